@@ -1,0 +1,18 @@
+//! Keyway's core: from the edges of two pickups to an engine's ignition advance, its doubt, and what
+//! is wrong.
+//!
+//! It knows no chip, no clock and no file: time is always an argument, and the handheld, the desktop
+//! and the tests drive the same functions. Data goes one way, and each room knows only those before
+//! it: [`units`], [`job`], [`edges`], [`reading`], [`judge`], with [`meter`] as their front door.
+#![no_std]
+#![forbid(unsafe_code)]
+
+#[cfg(test)]
+extern crate std;
+
+pub mod edges;
+pub mod job;
+pub mod judge;
+pub mod meter;
+pub mod reading;
+pub mod units;

@@ -1,0 +1,1 @@
+//! Keyway on the desktop.

@@ -1,0 +1,1 @@
+//! What the whole-product tests share.
