@@ -1,8 +1,8 @@
 //! Finds a job possible or says which entry cannot be, what it was, and what is allowed.
 
 use super::{
-    Calibration, Control, CrankSpec, EngineSpec, Job, JobSpec, MAX_CYLINDERS, Pattern, PerCylinder,
-    Reference, SparkKind, TimingSpec,
+    Calibration, Control, EngineSpec, Job, JobSpec, MAX_CYLINDERS, Pattern, PerCylinder, Reference,
+    SparkKind, TimingSpec,
 };
 use crate::units::Advance;
 use core::fmt;
