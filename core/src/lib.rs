@@ -15,4 +15,5 @@ pub mod job;
 pub mod judge;
 pub mod meter;
 pub mod reading;
+pub mod statistics;
 pub mod units;
