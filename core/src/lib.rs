@@ -17,4 +17,5 @@ pub mod judge;
 pub mod meter;
 pub mod reading;
 pub mod sparks;
+pub mod statistics;
 pub mod units;
