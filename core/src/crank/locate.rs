@@ -20,7 +20,7 @@ use crate::units::{Advance, CrankAngle, Instant, TURN};
 use heapless::Vec;
 
 /// The most nodes on either side.
-pub const NODES_EACH_SIDE: usize = 8;
+const NODES_EACH_SIDE: usize = 8;
 const NODES: usize = 2 * NODES_EACH_SIDE;
 /// Nodes farther than this from the moment are not looked for, in degrees.
 const REACH_DEGREES: f32 = 38.0;
