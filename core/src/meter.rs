@@ -171,9 +171,9 @@ impl Meter {
         self.live.value(now)
     }
 
-    /// What can be said now.
-    pub fn report(&self) -> Report {
-        let signals = Signals {
+    /// What the two signals look like as a whole.
+    pub fn signals(&self) -> Signals {
+        Signals {
             crank: self.crank.counts(),
             pulses_removed: self.filter.removed(),
             strikes: self.strikes,
@@ -182,7 +182,12 @@ impl Meter {
             other: self.survey_other.finding(),
             spark: self.survey_spark.finding(),
             marks_at_spark: 0,
-        };
+        }
+    }
+
+    /// What can be said now.
+    pub fn report(&self) -> Report {
+        let signals = self.signals();
         let battery_v = self.supply_at_idle.mean().or(self.supply_ever.mean());
         let reading = assemble(&self.job, self.rate, self.crank.plan(), &self.settled, &signals, battery_v);
         let trend = self.settled.trend();

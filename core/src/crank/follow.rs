@@ -40,6 +40,8 @@ struct TurnTally {
     missing: u8,
     false_edges: u8,
     marred: bool,
+    /// A single mark's false edge came halfway through the turn.
+    halfway: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -62,6 +64,8 @@ pub(super) struct Follow {
     unverified_turns: u8,
     verified_turn: Option<u32>,
     misfits: u8,
+    /// Turns in a row with a false edge halfway: every second mark is taken for false.
+    halved: u8,
     spans: [u32; MAX_MARKS],
 }
 
@@ -91,6 +95,7 @@ impl Follow {
             unverified_turns: 0,
             verified_turn: (plan.count() == 1).then_some(0),
             misfits: 0,
+            halved: 0,
             spans,
         }
     }
@@ -139,10 +144,19 @@ impl Follow {
         for _ in 0..6 {
             let since = ticks(at, self.at);
             let (expected, early, late) = self.window(plan);
+            let (slot, from, unit) = (self.slot, self.at, self.unit);
             if since < early {
                 return self.too_early(plan, since, at, counts);
             }
             if since <= late {
+                if let Some(waiting) =
+                    self.waiting.take_if(|waiting| next_is_due(plan, slot, from, unit, waiting.at, at))
+                {
+                    if self.place(plan, waiting, teeth, counts).is_err() {
+                        return Followed::Lost;
+                    }
+                    continue;
+                }
                 self.wait(Waiting { at, miss: since.abs_diff(expected), contested: false }, counts);
                 return Followed::Goes;
             }
@@ -167,6 +181,9 @@ impl Follow {
         counts.false_edges = counts.false_edges.saturating_add(1);
         self.tally.false_edges = self.tally.false_edges.saturating_add(1);
         self.tally.marred = true;
+        if plan.count() == 1 && since.abs_diff(self.unit / 2) < self.unit / 6 {
+            self.tally.halfway = true;
+        }
         if self.in_gap(plan) {
             let missing_slot = u32::from(self.filled) + 1;
             let due = self.unit.saturating_mul(missing_slot);
@@ -332,8 +349,9 @@ impl Follow {
         if !seen {
             teeth.turn_began(self.turn, at);
         }
+        self.halved = if self.tally.halfway { self.halved + 1 } else { 0 };
         self.tally = TurnTally { whole: true, ..TurnTally::default() };
-        self.unverified_turns <= 2 && self.misfits < 2
+        self.unverified_turns <= 2 && self.misfits < 2 && self.halved < 3
     }
 
     fn verify(&mut self, counts: &mut CrankCounts) {
@@ -390,6 +408,15 @@ impl Follow {
             let _ = self.place(plan, waiting, teeth, counts);
         }
     }
+}
+
+/// Whether `at` lies so far behind the waiting edge that it belongs to the slot after: a crank that speeds
+/// up brings the next edge inside the window of the last.
+fn next_is_due(plan: &Plan, slot: u8, from: Instant, unit: u32, waiting: Instant, at: Instant) -> bool {
+    let unit = if plan.is_wheel() { unit } else { ticks(waiting, from) };
+    let next = plan.expected(plan.next_slot(slot), unit);
+    let least = if plan.is_wheel() { next - (unit / 2 - unit / 8).min(next) } else { next / 2 + next / 16 };
+    ticks(at, waiting) >= least
 }
 
 fn ticks(later: Instant, earlier: Instant) -> u32 {

@@ -16,7 +16,7 @@ use crate::units::{Advance, TickRate};
 use heapless::HistoryBuf;
 
 /// From one turn to the next but one a steady idle's speed changes by less than this part.
-const STEADY_CLIMB: f32 = 0.06;
+const STEADY_CLIMB: f32 = 0.10;
 /// The same while cranking, where every compression is felt.
 const STEADY_CLIMB_CRANKING: f32 = 0.25;
 /// Cranking speeds, rpm.
@@ -25,6 +25,10 @@ pub(super) const CRANKING: [f32; 2] = [100.0, 300.0];
 pub(super) const CRANKING_KEPT: usize = 32;
 /// Sparks used before one can be called stray.
 const BEFORE_STRAYS: u32 = 8;
+/// Sparks farther than this from the centre are strays, degrees: at idle steering moves them by less, above
+/// it a map or weights do.
+const STRAY_AT_IDLE: f32 = 18.0;
+const STRAY_ABOVE_IDLE: f32 = 55.0;
 /// Width of a bin of the ring of all sparks, degrees.
 pub(super) const RING_DEGREES: f32 = 5.0;
 /// Bins of that ring.
@@ -117,7 +121,7 @@ impl Settled {
         if let Some(bin) = self.ring.get_mut((turned * RING_BINS as f32) as usize % RING_BINS) {
             *bin = bin.saturating_add(1);
         }
-        if self.is_stray(advance) {
+        if self.is_stray(advance, spark.rpm) {
             self.fates.stray += 1;
             return SparkFate::Stray;
         }
@@ -174,14 +178,16 @@ impl Settled {
         }
     }
 
-    /// Far beyond where the sparks of this setting are, and beyond what any mechanism moves it by.
-    fn is_stray(&self, advance: Advance) -> bool {
+    /// Far beyond where the sparks of this setting are, and beyond what steering moves it by at idle or a
+    /// mechanism above it.
+    fn is_stray(&self, advance: Advance, rpm: f32) -> bool {
         let Some((centre, scatter)) = self.centre else { return false };
         if self.fates.used < BEFORE_STRAYS {
             return false;
         }
         let away = advance.minus(Advance::from_fraction(centre)).degrees();
         let away = if away < 0.0 { -away } else { away };
-        away > 45.0f32.max(8.0 * scatter)
+        let reach = if rpm <= self.idle[1] { STRAY_AT_IDLE } else { STRAY_ABOVE_IDLE };
+        away > reach.max(8.0 * scatter)
     }
 }
