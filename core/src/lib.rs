@@ -11,9 +11,11 @@
 extern crate std;
 
 pub mod edges;
+pub mod geometry;
 pub mod job;
 pub mod judge;
 pub mod meter;
 pub mod reading;
+pub mod scan;
 pub mod statistics;
 pub mod units;

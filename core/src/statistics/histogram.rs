@@ -173,9 +173,9 @@ impl Histogram {
         None
     }
 
-    /// Scaled median absolute deviation about the median, units of 2⁻³² turn, to a fine bin (0.02°) while
-    /// half of the values lie within the window around the median, else to a degree. Scatter of nothing
-    /// at all reads as half a bin. `None` if empty.
+    /// Scaled median absolute deviation about the median, units of 2⁻³² turn: to a fine bin times the scale
+    /// (0.033°) while half of the values lie within the window around the median, else to a degree and
+    /// a half. Scatter of nothing at all reads as half a bin (0.016° scaled). `None` if empty.
     pub fn scatter(&self) -> Option<f32> {
         let centre = self.median()?.angle;
         let Some(start) = self.start else {
