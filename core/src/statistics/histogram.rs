@@ -19,6 +19,7 @@ pub use super::histogram_bins::FINE_WIDTH;
 use super::histogram_bins::*;
 use super::histogram_walk::{Row, half_width};
 use super::median::DEVIATION_SCALE;
+use super::sort::sort_by;
 use crate::units::TURN;
 use heapless::Vec;
 
@@ -305,7 +306,7 @@ impl Histogram {
         let centre = circular::median(&self.kept)?;
         let mut ways = self.kept.clone();
         ways.iter_mut().for_each(|angle| *angle = angle.wrapping_sub(centre));
-        ways.sort_unstable();
+        sort_by(&mut ways, |one, other| one < other);
         let way = ways.get(usize::try_from(rank.checked_sub(1)?).ok()?)?;
         Some(Position { angle: centre.wrapping_add(*way), within: 0 })
     }

@@ -14,6 +14,7 @@
 use super::functions::square_root;
 use super::line::Line;
 use super::median::{DEVIATION_SCALE, median};
+use super::sort::sort_by;
 use heapless::Vec;
 
 /// Most points of a robust line.
@@ -69,7 +70,7 @@ pub fn robust_line(points: &[Point]) -> Option<Line> {
         return None;
     }
     let mut sorted: Vec<Point, MOST_POINTS> = Vec::from_slice(points).ok()?;
-    sorted.sort_unstable_by(|a, b| a.x.total_cmp(&b.x));
+    sort_by(&mut sorted, |one, other| one.x < other.x);
     // About the middle, so that 32 bits hold the differences.
     let (x0, y0) = sorted.get(sorted.len() / 2).map(|point| (point.x, point.y))?;
     sorted.iter_mut().for_each(|point| {
