@@ -5,6 +5,7 @@
 
 use keyway_core::statistics::circular::{Resultant, mean_arc, median};
 use keyway_core::units::degrees_to_fraction;
+use keyway_tests::noise::Noise;
 
 fn angles(degrees: &[f64]) -> Vec<i32> {
     degrees.iter().map(|&value| degrees_to_fraction(value) as i32).collect()
@@ -117,4 +118,33 @@ fn evenly_spaced_angles_across_zero_have_their_middle_as_mean_and_median() {
     let set = angles(&[350.0, 355.0, 0.0, 5.0, 10.0, 15.0]);
     near(mean(&set), 2.5, 3e-5);
     near(degrees(median(&set).unwrap()), 2.5, 1e-6);
+}
+
+#[test]
+fn a_thousand_agreeing_angles_keep_their_mean_and_spread_in_32_bits() {
+    // Against the same sums in 64 bits.
+    let (mut worst_mean, mut worst_spread) = (0.0f64, 0.0f64);
+    for scatter in [0.3f64, 0.5, 2.0, 20.0] {
+        for centre in [0.0, 45.0, 90.0, 179.9, 270.0] {
+            let mut noise = Noise::seeded(1);
+            let set = angles(&(0..1000).map(|_| centre + scatter * noise.normal()).collect::<Vec<_>>());
+            let (mut along, mut across) = (0.0f64, 0.0f64);
+            for &angle in &set {
+                along += degrees(angle).to_radians().cos() / 1000.0;
+                across += degrees(angle).to_radians().sin() / 1000.0;
+            }
+            let sum = Resultant::of(&set);
+            let off = degrees(sum.mean().unwrap()) - across.atan2(along).to_degrees();
+            worst_mean = worst_mean.max(((off + 180.0).rem_euclid(360.0) - 180.0).abs());
+            let exact = (-2.0 * along.hypot(across).ln()).sqrt();
+            worst_spread =
+                worst_spread.max((f64::from(sum.standard_deviation().unwrap()) / exact - 1.0).abs());
+        }
+    }
+    for centre in [0.0, 33.3, 90.0, -179.95] {
+        let still = Resultant::of(&angles(&[centre; 1000])).standard_deviation().unwrap();
+        assert!(still <= 5e-4, "{centre}: {still}");
+    }
+    println!("mean {worst_mean:e} degrees, spread {worst_spread:e} of it");
+    assert!(worst_mean <= 3e-5 && worst_spread <= 1e-3, "{worst_mean:e} {worst_spread:e}");
 }
