@@ -1,1 +1,3 @@
 //! What the whole-product tests share.
+
+pub mod noise;

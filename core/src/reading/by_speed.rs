@@ -61,11 +61,6 @@ impl BySpeed {
         advance.minus(reference).degrees()
     }
 
-    /// The first spark's advance, which all offsets are taken from.
-    pub(super) fn reference(&self) -> Option<Advance> {
-        self.reference
-    }
-
     pub(super) fn add(&mut self, spark: &PlacedSpark) {
         let offset = self.offset(spark.advance());
         self.low = self.low.min(spark.rpm);
