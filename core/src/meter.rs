@@ -3,9 +3,9 @@
 use crate::crank::{Decoder, Survey};
 use crate::edges::{Change, Channel, Edge, Level, PulseFilter, Unwrap};
 use crate::job::{ActiveEdge, Job};
-use crate::judge::{Judgement, judge};
+use crate::judge::{Judgement, Proven, judge};
 use crate::reading::{
-    Balance, Live, LiveValue, Reading, Settled, Signals, SparkRecord, SpeedTrend, assemble,
+    Balance, Live, LiveValue, Reading, Settled, Signals, Signature, SparkRecord, SpeedTrend, assemble,
 };
 use crate::sparks::{SparkEvent, Sparks};
 use crate::units::{Instant, Stamp, TickRate};
@@ -68,6 +68,7 @@ pub struct Meter {
     supply_at_idle: Supply,
     supply_ever: Supply,
     records: Deque<SparkRecord, RECORDS>,
+    proven: Proven,
     ended: bool,
 }
 
@@ -92,6 +93,7 @@ impl Meter {
             supply_at_idle: Supply::default(),
             supply_ever: Supply::default(),
             records: Deque::new(),
+            proven: Proven::default(),
             ended: false,
             job,
             rate,
@@ -117,6 +119,11 @@ impl Meter {
             }
             Channel::Spark => self.on_spark(at.shifted(-self.spark_delay), edge.level),
         }
+    }
+
+    /// What a check has proven: it weighs as evidence from now on.
+    pub fn set_proven(&mut self, proven: Proven) {
+        self.proven = proven;
     }
 
     /// Edges that the capture path lost before they could be told.
@@ -191,8 +198,14 @@ impl Meter {
         let battery_v = self.supply_at_idle.mean().or(self.supply_ever.mean());
         let reading = assemble(&self.job, self.rate, self.crank.plan(), &self.settled, &signals, battery_v);
         let trend = self.settled.trend();
-        let judgement = judge(&self.job, &reading, trend.as_ref());
+        let signature = self.settled.signature();
+        let judgement = judge(&self.job, &reading, &signature, trend.as_ref(), None, self.proven);
         Report { reading, trend, balance: None, judgement }
+    }
+
+    /// How the advance behaves beside its value.
+    pub fn signature(&self) -> Signature {
+        self.settled.signature()
     }
 
     fn on_crank(&mut self, change: Change) {

@@ -6,6 +6,8 @@
 
 use super::result::SpeedTrend;
 use crate::sparks::PlacedSpark;
+use crate::statistics::functions::square_root_wide;
+use crate::statistics::line::LineSums;
 use crate::statistics::robust_line::{MOST_POINTS, Point, robust_line};
 use crate::units::Advance;
 use heapless::Vec;
@@ -69,6 +71,25 @@ impl BySpeed {
         if let Some(bin) = bins.get_mut((spark.rpm / self.width) as usize) {
             bin.add(spark.rpm, offset);
         }
+    }
+
+    /// Advance on the way up minus on the way down, where both were seen above `from` rpm: the mean over
+    /// the bins and its standard uncertainty. `None` below three such bins.
+    pub(super) fn up_minus_down(&self, from: f32) -> Option<(f32, f32)> {
+        let mut sums = LineSums::new();
+        for (up, down) in self.rising.iter().zip(&self.falling) {
+            if up.count > 0 && down.count > 0 && up.rpm > from && down.rpm > from {
+                sums.add(0.0, f64::from(up.offset - down.offset));
+            }
+        }
+        let count = sums.count();
+        if count < 3 {
+            return None;
+        }
+        let (mean, deviation) = sums.spread_of_y()?;
+        // Few bins may agree by chance.
+        let doubt = (deviation / square_root_wide(f64::from(count))).max(0.1);
+        Some((mean as f32, doubt as f32))
     }
 
     /// The line through the bins; `None` unless the speeds span 300 rpm or more.

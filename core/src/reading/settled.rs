@@ -6,7 +6,7 @@
 
 use super::blocks::Blocks;
 use super::by_speed::BySpeed;
-use super::result::{SparkFate, SparkRecord, SpeedTrend};
+use super::result::{Signature, SparkFate, SparkRecord, SpeedTrend};
 use crate::job::Job;
 use crate::sparks::{PlacedSpark, SparkEvent};
 use crate::statistics::correlation::Row;
@@ -23,6 +23,10 @@ const STEADY_CLIMB_CRANKING: f32 = 0.25;
 pub(super) const CRANKING: [f32; 2] = [100.0, 300.0];
 /// Cranking sparks kept.
 pub(super) const CRANKING_KEPT: usize = 32;
+/// Sparks used before a slope over the wander of idle is claimed.
+const FEWEST_FOR_SLOPE: u32 = 12;
+/// By how much correlation between sparks widens the doubt of that slope.
+const SLOPE_DOUBT_FACTOR: f32 = 1.4;
 /// Sparks used before one can be called stray.
 const BEFORE_STRAYS: u32 = 8;
 /// Sparks farther than this from the centre are strays, degrees: at idle steering moves them by less, above
@@ -111,6 +115,26 @@ impl Settled {
     /// How the advance goes with speed; `None` unless the speeds span 300 rpm or more.
     pub fn trend(&self) -> Option<SpeedTrend> {
         self.by_speed.trend()
+    }
+
+    /// How the advance behaves beside its value.
+    pub fn signature(&self) -> Signature {
+        let scatter = self.histogram.scatter().map(|scatter| scatter * (360.0 / (1u64 << 32) as f32));
+        let line =
+            self.idle_line.fit().filter(|line| self.fates.used >= FEWEST_FOR_SLOPE && line.freedom > 3.0);
+        // Neighbouring sparks take after each other, so the line is less sure than it seems.
+        let idle_slope = line.map(|line| {
+            ((line.slope * 1000.0) as f32, (line.slope_uncertainty * 1000.0) as f32 * SLOPE_DOUBT_FACTOR)
+        });
+        let left_over = match (line, self.idle_line.spread_of_y()) {
+            (Some(line), Some((_, spread))) if spread > 0.0 => ((line.residual / spread) as f32).min(1.0),
+            _ => 1.0,
+        };
+        Signature {
+            idle_slope,
+            scatter: scatter.map(|scatter| scatter * left_over),
+            up_minus_down: self.by_speed.up_minus_down(self.idle[1]),
+        }
     }
 
     fn on_placed(&mut self, spark: &PlacedSpark) -> SparkFate {
