@@ -41,6 +41,8 @@ pub struct Evidence {
     pub slope: Option<Measured>,
     /// Gain with the small wander of idle speed, per 1000 rpm.
     pub idle_slope: Option<Measured>,
+    /// How much steeper the gain is over the upper half of the speeds than over the lower, per 1000 rpm.
+    pub bend: Option<Measured>,
     /// Scatter left when the wander of speed is taken off.
     pub scatter: Option<u32>,
     /// Advance on the way up minus on the way down, at the same speeds.
@@ -84,6 +86,7 @@ impl Evidence {
                 .filter(|_| given)
                 .map(|trend| Measured::new(trend.deg_per_1000rpm, trend.slope_uncertainty)),
             idle_slope: signature.idle_slope.filter(|_| given).map(pair),
+            bend: signature.bend.filter(|_| given).map(pair),
             scatter: signature.scatter.filter(|_| given).map(|scatter| hundredths(scatter).unsigned_abs()),
             up_minus_down: signature.up_minus_down.filter(|_| given).map(pair),
             spark_rate: reading.sparks_per_revolution.map(hundredths),

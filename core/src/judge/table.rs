@@ -70,9 +70,15 @@ pub(super) struct Variant {
     pub(super) error: Expectation,
     pub(super) slope: Expectation,
     pub(super) idle_slope: Expectation,
+    pub(super) bend: Expectation,
     pub(super) up_minus_down: Expectation,
     pub(super) scatter: Scatter,
 }
+
+/// A fixed time is a straight line against speed; so is nothing at all.
+const STRAIGHT: Expectation = Expectation::Near { centre: 0, spread: 60 };
+/// Weights, maps and hoses bend as they please.
+const CURVED: Expectation = Expectation::Between { low: -1800, high: 1800 };
 
 /// One cause.
 pub(super) struct Entry {
@@ -162,6 +168,7 @@ fn steady(job: &Job, error: Expectation) -> Variant {
         error,
         slope,
         idle_slope: Expectation::Near { centre: 0, spread: 200 },
+        bend: if is_mechanical(job) { CURVED } else { STRAIGHT },
         up_minus_down,
         scatter: Scatter::Sound,
     }
@@ -204,6 +211,7 @@ fn not_in_base_mode(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
             error,
             slope: Expectation::Between { low: 130, high: 2500 },
             idle_slope: Expectation::Between { low: -20_000, high: -500 },
+            bend: CURVED,
             up_minus_down: Expectation::Between { low: -1500, high: 1500 },
             scatter: Scatter::Steered,
         });
@@ -268,11 +276,12 @@ fn mechanism(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
 
 /// Charging starts 1 to 6 ms before the spark: the line meets the target at rest.
 fn dwell_start(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
-    let error = error_from_slope(evidence, Expectation::Between { low: 300, high: 3200 }, 60);
+    let error = error_from_slope(evidence, Expectation::Between { low: 300, high: 3200 }, 50);
     let gain = Expectation::Between { low: 300, high: 4500 };
     say(Variant {
         slope: gain,
         idle_slope: gain,
+        bend: STRAIGHT,
         up_minus_down: Expectation::Near { centre: 0, spread: 150 },
         ..steady(job, error)
     });

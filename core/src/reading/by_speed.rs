@@ -92,22 +92,43 @@ impl BySpeed {
         Some((mean as f32, doubt as f32))
     }
 
-    /// The line through the bins; `None` unless the speeds span 300 rpm or more.
-    pub(super) fn trend(&self) -> Option<SpeedTrend> {
-        if self.high - self.low < LEAST_SPAN {
-            return None;
-        }
-        let mut points: Vec<Point, MOST_POINTS> = Vec::new();
+    /// The bins of both ways, as points between two speeds.
+    fn points(&self, from: f32, to: f32) -> Vec<Point, MOST_POINTS> {
+        let mut points = Vec::new();
         for (up, down) in self.rising.iter().zip(&self.falling) {
             let count = f32::from(up.count) + f32::from(down.count);
-            if count > 0.0 {
-                let mean = |a: f32, b: f32| (a * f32::from(up.count) + b * f32::from(down.count)) / count;
+            let mean = |a: f32, b: f32| (a * f32::from(up.count) + b * f32::from(down.count)) / count;
+            if count > 0.0 && (from..=to).contains(&mean(up.rpm, down.rpm)) {
                 // A crowded bin is no surer than its wander allows.
                 let weight = count.min(12.0);
                 let _ =
                     points.push(Point { x: mean(up.rpm, down.rpm), y: mean(up.offset, down.offset), weight });
             }
         }
+        points
+    }
+
+    /// By how much the line is steeper over the upper half of the speeds than over the lower, degrees per
+    /// 1000 rpm, and its standard uncertainty. A fixed time makes a straight line, weights and maps do not.
+    pub(super) fn bend(&self) -> Option<(f32, f32)> {
+        if self.high - self.low < 2.0 * LEAST_SPAN {
+            return None;
+        }
+        let middle = (self.high + self.low) / 2.0;
+        let lower = robust_line(&self.points(self.low, middle))?;
+        let upper = robust_line(&self.points(middle, self.high))?;
+        let squares = lower.slope_uncertainty * lower.slope_uncertainty
+            + upper.slope_uncertainty * upper.slope_uncertainty;
+        let bend = (upper.slope - lower.slope) * 1000.0;
+        Some((bend as f32, (square_root_wide(squares) * 1000.0) as f32))
+    }
+
+    /// The line through the bins; `None` unless the speeds span 300 rpm or more.
+    pub(super) fn trend(&self) -> Option<SpeedTrend> {
+        if self.high - self.low < LEAST_SPAN {
+            return None;
+        }
+        let points = self.points(self.low, self.high);
         let line = robust_line(&points)?;
         let deg_per_1000rpm = (line.slope * 1000.0) as f32;
         Some(SpeedTrend {

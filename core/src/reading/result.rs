@@ -181,6 +181,9 @@ pub struct Signature {
     pub idle_slope: Option<(f32, f32)>,
     /// Scatter of the sparks, degrees, the part that follows the wander of speed taken off.
     pub scatter: Option<f32>,
+    /// How much steeper the advance rises over the upper half of the speeds than over the lower, degrees per
+    /// 1000 rpm, and its standard uncertainty.
+    pub bend: Option<(f32, f32)>,
     /// Advance on the way up minus on the way down at the same speeds above idle, degrees, and its
     /// standard uncertainty.
     pub up_minus_down: Option<(f32, f32)>,

@@ -133,6 +133,7 @@ impl Settled {
         Signature {
             idle_slope,
             scatter: scatter.map(|scatter| scatter * left_over),
+            bend: self.by_speed.bend(),
             up_minus_down: self.by_speed.up_minus_down(self.idle[1]),
         }
     }
