@@ -40,6 +40,9 @@ struct ReadArguments {
     /// Write every spark, used or not, to this file
     #[arg(long, value_name = "FILE.csv")]
     sparks: Option<PathBuf>,
+    /// Draw the sparks against the target, and the advance against speed, into this file
+    #[arg(long, value_name = "FILE.svg")]
+    plot: Option<PathBuf>,
     /// The crank trigger's signal
     #[arg(long, value_name = "NAME", default_value = "crank")]
     crank: String,
@@ -85,9 +88,9 @@ pub fn run(
 }
 
 fn read(arguments: ReadArguments) -> Result<(String, u8), String> {
-    let ReadArguments { capture, job, json, sparks, crank, spark, battery } = arguments;
+    let ReadArguments { capture, job, json, sparks, plot, crank, spark, battery } = arguments;
     let names = Names { crank, spark, battery };
-    let (job, outcome) = read::run(&Request { capture, job, names, sparks })?;
+    let (job, outcome) = read::run(&Request { capture, job, names, sparks, plot })?;
     let answer = match json {
         true => read::to_json(&job, &outcome).map_err(|error| error.to_string())?,
         false => read::to_text(&job, &outcome),

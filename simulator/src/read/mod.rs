@@ -3,6 +3,7 @@
 //! The capture is streamed through the meter once; on the way each settled spark goes to the list and the
 //! picture that were asked for. What is said at the end is written from the meter's report alone.
 
+mod plot;
 mod result;
 mod sparks;
 mod words;
@@ -15,6 +16,7 @@ use keyway_core::job::Job;
 use keyway_core::meter::Meter;
 use keyway_core::reading::SparkRecord;
 use keyway_core::units::TickRate;
+use plot::Plot;
 use sparks::SparkList;
 use std::fmt::Display;
 use std::fs::File;
@@ -32,6 +34,8 @@ pub struct Request {
     pub names: Names,
     /// A file for every spark.
     pub sparks: Option<PathBuf>,
+    /// A file for the picture.
+    pub plot: Option<PathBuf>,
 }
 
 /// One spark with its time in the capture.
@@ -84,16 +88,23 @@ pub fn run(request: &Request) -> Result<(Job, Outcome), String> {
     let in_file = |error: capture::CaptureError| error.in_file(&name).to_string();
     let (source, format) = capture::open(&request.capture).map_err(in_file)?;
     let mut list = request.sparks.as_deref().map(SparkList::create).transpose()?;
+    let mut plot = request.plot.as_deref().map(Plot::create).transpose()?;
+    let wanted = list.is_some() || plot.is_some();
     let mut on_spark = |spark: TimedSpark| {
         if let Some(list) = &mut list {
             list.add(&spark);
         }
+        if let Some(plot) = &mut plot {
+            plot.add(&spark);
+        }
     };
-    let wanted = request.sparks.is_some();
     let told: Option<&mut dyn FnMut(TimedSpark)> = if wanted { Some(&mut on_spark) } else { None };
     let outcome = measure(source, format, &request.names, &job, told).map_err(in_file)?;
     if let Some(list) = list {
         list.finish()?;
+    }
+    if let Some(plot) = plot {
+        plot.finish(&job, &outcome)?;
     }
     Ok((job, outcome))
 }

@@ -49,6 +49,15 @@ pub fn to_text(job: &Job, outcome: &Outcome) -> String {
     text
 }
 
+/// The answer's first sentence alone.
+pub(super) fn opening_line(job: &Job, outcome: &Outcome) -> String {
+    let report = &outcome.report;
+    match report.reading.status {
+        Status::Withheld => withheld::opening(job, &report.reading),
+        Status::Given => opening::sentence(job, report),
+    }
+}
+
 /// The causes, the most probable first.
 fn causes(text: &mut String, report: &Report) {
     let shown: Vec<_> = report.judgement.causes.iter().filter(|cause| cause.probability >= 0.01).collect();

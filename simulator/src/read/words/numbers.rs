@@ -9,11 +9,11 @@ use std::fmt::Write;
 /// The numbers that are known.
 pub(super) fn block(text: &mut String, job: &Job, outcome: &Outcome) {
     let reading = &outcome.report.reading;
+    text.push_str("\nThe numbers\n");
     let mut row = |name: &str, value: String| {
         // Writing to a text cannot fail.
         let _ = writeln!(text, "  {name:<12} {value}");
     };
-    row("\nThe numbers", String::new());
     row("engine", job.spec().name.to_string());
     if let Some(measured) = reading.advance {
         let doubt = reading.uncertainty.map(|doubt| format!(" ± {doubt:.2}° (95 %)")).unwrap_or_default();

@@ -27,7 +27,7 @@ pub(super) fn sentence(job: &Job, report: &Report) -> String {
             let standing = match verdict {
                 Verdict::OnTarget => format!("which is the target of {target}"),
                 Verdict::Late | Verdict::Early => {
-                    format!("{} from the target of {target}", difference(judgement.error, verdict))
+                    format!("{} for the target of {target}", difference(judgement.error, verdict))
                 }
             };
             format!("Not proven in base mode: reads {reads}{doubt}, {standing}; this number is not the base.")
