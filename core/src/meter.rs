@@ -12,7 +12,7 @@ use crate::units::{Instant, Stamp, TickRate};
 use heapless::Deque;
 
 /// Sparks whose fate is settled and that wait to be fetched.
-const RECORDS: usize = 64;
+const RECORDS: usize = 32;
 /// No crank turns faster than this, rpm.
 const FASTEST_RPM: f32 = 14_000.0;
 
@@ -168,7 +168,7 @@ impl Meter {
     }
 
     /// The next event at the spark pickup whose fate is settled, oldest first. The queue holds the
-    /// newest 64: fetch until `None` after each call to `on_edge` to see all.
+    /// newest 32: fetch until `None` after each call to `on_edge` to see all.
     pub fn next_spark(&mut self) -> Option<SparkRecord> {
         self.records.pop_front()
     }
