@@ -12,6 +12,7 @@ extern crate std;
 
 pub mod crank;
 pub mod edges;
+mod elsewhere;
 pub mod geometry;
 pub mod job;
 pub mod judge;

@@ -2,6 +2,7 @@
 
 use crate::crank::{Decoder, Survey};
 use crate::edges::{Change, Channel, Edge, Level, PulseFilter, Unwrap};
+use crate::elsewhere::Elsewhere;
 use crate::job::{ActiveEdge, Job};
 use crate::judge::{Judgement, Proven, judge};
 use crate::reading::{
@@ -61,8 +62,7 @@ pub struct Meter {
     settled: Settled,
     live: Live,
     survey: Survey,
-    survey_other: Survey,
-    survey_spark: Survey,
+    elsewhere: Elsewhere,
     strikes: u32,
     spark_level: Option<Level>,
     supply_at_idle: Supply,
@@ -86,8 +86,7 @@ impl Meter {
             settled: Settled::new(&job, rate),
             live: Live::new(rate),
             survey: Survey::default(),
-            survey_other: Survey::default(),
-            survey_spark: Survey::default(),
+            elsewhere: Elsewhere::default(),
             strikes: 0,
             spark_level: None,
             supply_at_idle: Supply::default(),
@@ -186,9 +185,8 @@ impl Meter {
             strikes: self.strikes,
             firsts: self.sparks.firsts(),
             active: self.survey.finding(),
-            other: self.survey_other.finding(),
-            spark: self.survey_spark.finding(),
-            marks_at_spark: 0,
+            on_other_edge: self.elsewhere.on_other_edge(self.crank.plan()),
+            at_spark: self.elsewhere.at_spark(self.crank.plan()).map(|turn| self.rate.rpm(1.0, turn)),
         }
     }
 
@@ -209,27 +207,30 @@ impl Meter {
     }
 
     fn on_crank(&mut self, change: Change) {
-        let following = self.crank.in_sync();
+        let proven = self.crank.verified_turn().is_some();
         if is_active(self.job.spec().crank_edge, change.level) {
             // A wheel that is followed is the job's; marks prove less.
-            if !following || !self.crank.plan().is_wheel() {
+            if !proven || !self.crank.plan().is_wheel() {
                 self.survey.on_edge(change.at);
             }
             self.crank.on_edge(change.at);
             self.settle_sparks();
-        } else if !following {
-            self.survey_other.on_edge(change.at);
+        } else if !proven {
+            self.elsewhere.on_other_edge_of_crank(self.crank.plan(), change.at);
         }
     }
 
     fn on_spark(&mut self, at: Instant, level: Level) {
-        if self.spark_level.replace(level) == Some(level) || !is_active(self.job.spec().spark_edge, level) {
+        if self.spark_level.replace(level) == Some(level) {
+            return;
+        }
+        if is_active(self.job.spec().crank_edge, level) && self.crank.verified_turn().is_none() {
+            self.elsewhere.on_spark(self.crank.plan(), at);
+        }
+        if !is_active(self.job.spec().spark_edge, level) {
             return;
         }
         self.strikes = self.strikes.saturating_add(1);
-        if !self.crank.in_sync() {
-            self.survey_spark.on_edge(at);
-        }
         if let Some(event) = self.sparks.on_strike(at, &self.crank) {
             self.record(event);
         }

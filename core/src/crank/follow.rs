@@ -42,6 +42,8 @@ struct TurnTally {
     marred: bool,
     /// A single mark's false edge came halfway through the turn.
     halfway: bool,
+    /// An edge stood where the gap has a missing tooth: the count may have slipped.
+    gap_hit: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -185,10 +187,13 @@ impl Follow {
             self.tally.halfway = true;
         }
         if self.in_gap(plan) {
-            let missing_slot = u32::from(self.filled) + 1;
-            let due = self.unit.saturating_mul(missing_slot);
-            if since.abs_diff(due) < self.unit / 4 + self.unit / 16 {
+            let near = |slot: u8| {
+                let due = self.unit.saturating_mul(u32::from(slot));
+                since.abs_diff(due) < self.unit / 4 + self.unit / 16
+            };
+            if (1..plan.gap()).any(near) {
                 self.filled += 1;
+                self.tally.gap_hit = true;
             }
             if self.filled + 1 >= plan.gap() {
                 return match self.since_gap_alike {
@@ -319,6 +324,7 @@ impl Follow {
             && self.verified_turn != Some(self.turn)
         {
             // Slot 0 was missing, and slot 1 came where it must.
+            counts.turns_without_first = counts.turns_without_first.saturating_add(1);
             self.verify(counts);
         }
         true
@@ -337,7 +343,7 @@ impl Follow {
         self.unverified_turns += 1;
         self.since_gap_alike = None;
         let fits = if plan.is_wheel() {
-            seen && gap_bounded
+            seen && gap_bounded && !self.tally.gap_hit
         } else if plan.count() == 1 {
             seen
         } else {

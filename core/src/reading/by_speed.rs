@@ -92,6 +92,13 @@ impl BySpeed {
         Some((mean as f32, doubt as f32))
     }
 
+    /// The speed most sparks came at, rpm; 0 before any.
+    pub(super) fn usual_rpm(&self) -> f32 {
+        let bins = self.rising.iter().zip(&self.falling);
+        let fullest = bins.max_by_key(|(up, down)| u32::from(up.count) + u32::from(down.count));
+        fullest.map_or(0.0, |(up, down)| if up.count > down.count { up.rpm } else { down.rpm })
+    }
+
     /// The bins of both ways, as points between two speeds.
     fn points(&self, from: f32, to: f32) -> Vec<Point, MOST_POINTS> {
         let mut points = Vec::new();
