@@ -80,7 +80,7 @@ mod tests {
         let (text, status) = run().unwrap();
         assert_eq!(status, 0);
         assert!(text.contains("10.1° ATDC") || text.contains("10.2° ATDC"), "{text}");
-        assert!(text.contains("the mark on the wrong side of zero was used"), "{text}");
+        assert!(text.contains("The mark on the wrong side of zero was used"), "{text}");
     }
 
     #[test]

@@ -68,7 +68,7 @@ fn causes(text: &mut String, report: &Report) {
     for cause in shown {
         let percent = cause.probability * 100.0;
         let evidence = full_stop(&cause.because.to_string());
-        text.push_str(&format!("  {percent:>3.0} %  {}: {evidence}\n", name_of(cause.id)));
+        text.push_str(&format!("  {percent:>3.0} %  {}. {evidence}\n", capitalised(name_of(cause.id))));
         text.push_str(&format!("         {}\n", cause.remedy));
     }
     if let Some(check) = report.judgement.next_check {
@@ -119,7 +119,10 @@ fn correction(job: &Job, report: &Report) -> Vec<String> {
         lines.push(match movement.turn {
             Some(turn) if by_turning => turn_housing(movement, turn),
             None if by_turning && !job.distributor_times_spark() => correct_reference(movement),
-            _ => "Don't turn the distributor for this: settle the first cause below, then read again.".into(),
+            Some(_) => "Before the housing is turned, settle the first cause below and read again.".into(),
+            None => {
+                "Don't turn the distributor for this: settle the first cause below, then read again.".into()
+            }
         });
     }
     lines
@@ -186,6 +189,12 @@ fn degrees(amount: f32) -> String {
 /// A sentence with its full stop.
 fn full_stop(sentence: &str) -> String {
     if sentence.ends_with('.') { sentence.into() } else { format!("{sentence}.") }
+}
+
+/// A phrase as the beginning of a sentence.
+fn capitalised(phrase: &str) -> String {
+    let mut letters = phrase.chars();
+    letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect()
 }
 
 /// Whether turning the housing is what mends a cause.
