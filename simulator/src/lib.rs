@@ -4,3 +4,7 @@
 //! text, pictures and a command line.
 
 pub mod capture;
+pub mod command;
+pub mod demo;
+pub mod job_file;
+pub mod read;

@@ -1,0 +1,8 @@
+//! The job file of CONTRACT.md: one engine as a technician enters it, in TOML.
+
+pub mod read;
+
+mod entries;
+mod error;
+
+pub use error::JobFileError;
