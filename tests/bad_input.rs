@@ -68,6 +68,24 @@ fn a_file_that_cannot_be_read_is_refused() {
 }
 
 #[test]
+fn a_file_that_is_read_is_never_written_over_and_nothing_half_written_stays() {
+    let scratch = Scratch::new();
+    let (capture, job) = (scratch.file("a.csv", "time_s,crank,spark1\n0,0,0\n"), scratch.file("j.toml", JOB));
+    for flag in ["--sparks", "--plot"] {
+        for read in [&capture, &job] {
+            let answer = keyway(&["read", &capture, "--job", &job, flag, read]);
+            assert!(answer.refusal().contains("to be read"), "{answer:?}");
+        }
+        let bad = scratch.file("bad.csv", "time_s,crank,spark1\n0,0,0\n0,7,0\n");
+        let out = scratch.path("out");
+        keyway(&["read", &bad, "--job", &job, flag, &out]).refusal();
+        assert!(!std::path::Path::new(&out).exists(), "{flag}");
+    }
+    assert!(std::fs::read_to_string(capture).unwrap().starts_with("time_s"));
+    assert_eq!(std::fs::read_to_string(job).unwrap(), JOB);
+}
+
+#[test]
 fn a_dump_that_cannot_be_is_refused_with_its_line() {
     refused("a.vcd", dump("#5\n1!\n#4\n0!\n"), &["a.vcd:8:", "earlier"]);
     refused("a.vcd", dump("#99999999999999999999999\n1!\n"), &["a.vcd:6:", "18446744073709551615"]);

@@ -173,3 +173,48 @@ fn the_text_opens_with_a_sentence_and_never_shows_a_bare_sign() {
     assert!(answer.out.contains("8.0° late"), "{answer:?}");
     assert!(!answer.out.contains("-8.0") && !answer.out.contains("+8.0"), "{answer:?}");
 }
+
+/// The sample captures beside the project, where they are: made by an independent engine model.
+fn samples() -> Option<std::path::PathBuf> {
+    let here = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    here.ancestors().map(|folder| folder.join("shared/samples")).find(|folder| folder.is_dir())
+}
+
+#[test]
+fn no_sample_of_an_independent_engine_model_is_read_wrong() {
+    let Some(folder) = samples() else {
+        println!("skipped: no sample captures beside the project (shared/samples)");
+        return;
+    };
+    let mut given = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let capture = entry.unwrap().path();
+        if capture.extension().is_none_or(|extension| extension != "vcd") {
+            continue;
+        }
+        let text = |path: &std::path::Path| path.display().to_string();
+        let arguments =
+            ["read", &text(&capture), "--job", &text(&capture.with_extension("job.toml")), "--json"];
+        let answer = keyway(&arguments);
+        let result = answer.json();
+        let truth = std::fs::read_to_string(capture.with_extension("truth.json")).unwrap();
+        let truth: serde_json::Value = serde_json::from_str(&truth).unwrap();
+        let reading = &result["reading"];
+        if !truth["withheld"].is_null() {
+            assert_eq!(
+                (reading["status"].as_str(), answer.status),
+                (Some("withheld"), 3),
+                "{}",
+                capture.display()
+            );
+        }
+        if let Some(advance) = reading["advance_btdc_deg"].as_f64() {
+            given += 1;
+            // The figure of DESIGN.md section 8 for a number that is shown.
+            let allowed = (2.0 * reading["uncertainty_deg"].as_f64().unwrap()).max(0.5);
+            let error = advance - truth["advance"].as_f64().unwrap();
+            assert!(error.abs() <= allowed, "{}: off by {error}, allowed {allowed}", capture.display());
+        }
+    }
+    assert!(given >= 12, "only {given} numbers were given");
+}

@@ -10,6 +10,9 @@ use std::io::Cursor;
 const CAPTURE: &[u8] = include_bytes!("../demo/pump-six.vcd");
 const JOB: &str = include_str!("../demo/pump-six.job.toml");
 
+/// Letters in a line.
+const WIDTH: usize = 100;
+
 const STORY: &str = "\
 Keyway measures an engine's base ignition timing from a crank trigger and a clamp on cylinder one's
 spark lead. No capture was named, so here is one from the pump house of the river works.
@@ -41,11 +44,31 @@ pub fn run() -> Result<(String, u8), String> {
     let job = job_file::read::job(JOB).map_err(|error| error.in_file("pump-six.job.toml").to_string())?;
     let outcome = read::measure(Cursor::new(CAPTURE), Format::Vcd, &Names::default(), &job, None)
         .map_err(|error| error.in_file("pump-six.vcd").to_string())?;
-    let reading: String = read::to_text(&job, &outcome)
-        .lines()
-        .map(|line| format!("{:4}{line}", "").trim_end().to_owned() + "\n")
-        .collect();
+    let reading: String = read::to_text(&job, &outcome).lines().map(|line| wrapped(line) + "\n").collect();
     Ok((format!("{STORY}\n{reading}\n{NEXT}"), 0))
+}
+
+/// A line set in by four, its words on as many lines as it needs; further ones stand under its start.
+fn wrapped(line: &str) -> String {
+    let indent = line.chars().take_while(|letter| *letter == ' ').count() + 4;
+    let mut text = String::new();
+    let mut length = 0;
+    for word in line.trim_start().split(' ') {
+        let letters = word.chars().count();
+        if length > 0 && length + 1 + letters > WIDTH {
+            text.push('\n');
+            length = 0;
+        }
+        if length == 0 {
+            text.push_str(&" ".repeat(if letters > 0 { indent } else { 0 }));
+            length = indent + letters;
+        } else {
+            text.push(' ');
+            length += 1 + letters;
+        }
+        text.push_str(word);
+    }
+    text
 }
 
 #[cfg(test)]
@@ -57,7 +80,7 @@ mod tests {
         let (text, status) = run().unwrap();
         assert_eq!(status, 0);
         assert!(text.contains("10.1° ATDC") || text.contains("10.2° ATDC"), "{text}");
-        assert!(text.contains("the mark on the wrong side of zero was used"), "{text}");
+        assert!(text.contains("The mark on the wrong side of zero was used"), "{text}");
     }
 
     #[test]

@@ -3,6 +3,7 @@
 //! The capture is streamed through the meter once; on the way each settled spark goes to the list and the
 //! picture that were asked for. What is said at the end is written from the meter's report alone.
 
+mod output;
 mod plot;
 mod result;
 mod sparks;
@@ -16,11 +17,10 @@ use keyway_core::job::Job;
 use keyway_core::meter::Meter;
 use keyway_core::reading::SparkRecord;
 use keyway_core::units::TickRate;
+use output::Output;
 use plot::Plot;
 use sparks::SparkList;
-use std::fmt::Display;
-use std::fs::File;
-use std::io::{self, BufWriter, Read, Write};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// What to read, and what to write beside the answer.
@@ -87,14 +87,16 @@ pub fn run(request: &Request) -> Result<(Job, Outcome), String> {
     let name = shown(&request.capture);
     let in_file = |error: capture::CaptureError| error.in_file(&name).to_string();
     let (source, format) = capture::open(&request.capture).map_err(in_file)?;
-    let mut list = request.sparks.as_deref().map(SparkList::create).transpose()?;
-    let mut plot = request.plot.as_deref().map(Plot::create).transpose()?;
+    let read = [request.capture.as_path(), &request.job];
+    let create = |path: &PathBuf| Output::create(path, &read);
+    let mut list = request.sparks.as_ref().map(create).transpose()?.map(SparkList::new);
+    let mut plot = request.plot.as_ref().map(create).transpose()?.map(|output| (Plot::new(), output));
     let wanted = list.is_some() || plot.is_some();
     let mut on_spark = |spark: TimedSpark| {
         if let Some(list) = &mut list {
             list.add(&spark);
         }
-        if let Some(plot) = &mut plot {
+        if let Some((plot, _)) = &mut plot {
             plot.add(&spark);
         }
     };
@@ -103,8 +105,8 @@ pub fn run(request: &Request) -> Result<(Job, Outcome), String> {
     if let Some(list) = list {
         list.finish()?;
     }
-    if let Some(plot) = plot {
-        plot.finish(&job, &outcome)?;
+    if let Some((plot, output)) = plot {
+        plot.finish(output, &job, &outcome)?;
     }
     Ok((job, outcome))
 }
@@ -112,16 +114,6 @@ pub fn run(request: &Request) -> Result<(Job, Outcome), String> {
 /// A path as people see it.
 fn shown(path: &Path) -> String {
     path.display().to_string()
-}
-
-/// Creates a file to be written.
-fn create(path: &Path) -> Result<BufWriter<File>, String> {
-    File::create(path).map(BufWriter::new).map_err(|error| unwritable(path, error))
-}
-
-/// The line that says why a file cannot be written.
-fn unwritable(path: &Path, error: impl Display) -> String {
-    format!("{}: found a file that cannot be written ({error}), expected a place to write", shown(path))
 }
 
 /// Writes an answer; a reader that has gone away is no error.

@@ -10,15 +10,14 @@ mod drawing;
 mod grid;
 mod panel;
 
-use super::{Outcome, TimedSpark, create, unwritable, words};
+use super::output::Output;
+use super::{Outcome, TimedSpark, words};
 use drawing::Drawing;
 use grid::{Grid, ROW_DEGREES};
 use keyway_core::job::Job;
 use keyway_core::reading::SparkFate;
 use panel::{Panel, View};
-use std::fs::File;
-use std::io::{BufWriter, Write};
-use std::path::{Path, PathBuf};
+use std::io::Write;
 
 /// Width of a column of the time grid before it folds, seconds.
 const COLUMN_SECONDS: f64 = 0.02;
@@ -46,23 +45,15 @@ impl Sparks {
 /// A picture while its sparks come in.
 #[derive(Debug)]
 pub(super) struct Plot {
-    path: PathBuf,
-    file: BufWriter<File>,
     first_seconds: Option<f64>,
     by_time: Sparks,
     by_speed: Sparks,
 }
 
 impl Plot {
-    /// Begins a picture; its file is created at once, so that a bad place is told before the work.
-    pub(super) fn create(path: &Path) -> Result<Self, String> {
-        Ok(Self {
-            path: path.to_owned(),
-            file: create(path)?,
-            first_seconds: None,
-            by_time: Sparks::new(COLUMN_SECONDS),
-            by_speed: Sparks::new(COLUMN_RPM),
-        })
+    /// A picture without a spark.
+    pub(super) fn new() -> Self {
+        Self { first_seconds: None, by_time: Sparks::new(COLUMN_SECONDS), by_speed: Sparks::new(COLUMN_RPM) }
     }
 
     /// Counts a spark whose angle is known.
@@ -77,12 +68,9 @@ impl Plot {
     }
 
     /// Draws the picture and writes it.
-    pub(super) fn finish(mut self, job: &Job, outcome: &Outcome) -> Result<(), String> {
-        let text = self.draw(job, outcome);
-        self.file
-            .write_all(text.as_bytes())
-            .and_then(|()| self.file.flush())
-            .map_err(|error| unwritable(&self.path, error))
+    pub(super) fn finish(self, mut output: Output, job: &Job, outcome: &Outcome) -> Result<(), String> {
+        output.write(|file| file.write_all(self.draw(job, outcome).as_bytes()));
+        output.finish()
     }
 
     fn draw(&self, job: &Job, outcome: &Outcome) -> String {
@@ -143,8 +131,7 @@ mod tests {
 
     fn plot(sparks: impl Iterator<Item = (f64, f64, f32)>) -> String {
         let job = crate::job_file::read::job(JOB).unwrap();
-        let path = std::env::temp_dir().join(format!("keyway-plot-{}.svg", std::process::id()));
-        let mut plot = Plot::create(&path).unwrap();
+        let mut plot = Plot::new();
         for (seconds, degrees, rpm) in sparks {
             let advance = Some(Advance::from_degrees(degrees));
             let record = SparkRecord { at: Instant::default(), advance, rpm, fate: SparkFate::Used };
@@ -154,9 +141,7 @@ mod tests {
         let names = crate::capture::Names::default();
         let format = crate::capture::Format::Csv;
         let outcome = crate::read::measure(capture.as_bytes(), format, &names, &job, None).unwrap();
-        let text = plot.draw(&job, &outcome);
-        let _ = std::fs::remove_file(path);
-        text
+        plot.draw(&job, &outcome)
     }
 
     #[test]
