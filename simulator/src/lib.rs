@@ -1,1 +1,3 @@
 //! Keyway on the desktop.
+
+pub mod engine;
