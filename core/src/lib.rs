@@ -10,9 +10,12 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod crank;
 pub mod edges;
 pub mod job;
 pub mod judge;
 pub mod meter;
 pub mod reading;
+pub mod sparks;
+pub mod statistics;
 pub mod units;

@@ -1,10 +1,20 @@
 //! The front door of measuring: edges in, a reading and a judgement out.
 
-use crate::edges::{Channel, Edge};
-use crate::job::Job;
-use crate::judge::Judgement;
-use crate::reading::{Balance, Reading, Reasons, SparkRecord, SpeedTrend, Status, Withheld};
-use crate::units::{Stamp, TickRate};
+use crate::crank::{Decoder, Survey};
+use crate::edges::{Change, Channel, Edge, Level, PulseFilter, Unwrap};
+use crate::job::{ActiveEdge, Job};
+use crate::judge::{Judgement, judge};
+use crate::reading::{
+    Balance, Live, LiveValue, Reading, Settled, Signals, SparkRecord, SpeedTrend, assemble,
+};
+use crate::sparks::{SparkEvent, Sparks};
+use crate::units::{Instant, Stamp, TickRate};
+use heapless::Deque;
+
+/// Sparks whose fate is settled and that wait to be fetched.
+const RECORDS: usize = 64;
+/// No crank turns faster than this, rpm.
+const FASTEST_RPM: f32 = 14_000.0;
 
 /// Everything the meter can say at one moment.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,73 +29,215 @@ pub struct Report {
     pub judgement: Judgement,
 }
 
+/// Mean supply voltage at idle.
+#[derive(Debug, Clone, Copy, Default)]
+struct Supply {
+    count: u32,
+    mean: f32,
+}
+
+impl Supply {
+    fn add(&mut self, volts: f32) {
+        self.count = self.count.saturating_add(1);
+        self.mean += (volts - self.mean) / self.count as f32;
+    }
+
+    fn mean(&self) -> Option<f32> {
+        (self.count > 0).then_some(self.mean)
+    }
+}
+
 /// Edges in, a reading and a judgement out.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Meter {
     job: Job,
     rate: TickRate,
+    unwrap: Unwrap,
+    filter: PulseFilter,
+    crank_delay: i64,
+    spark_delay: i64,
+    crank: Decoder,
+    sparks: Sparks,
+    settled: Settled,
+    live: Live,
+    survey: Survey,
+    survey_other: Survey,
+    survey_spark: Survey,
+    strikes: u32,
+    spark_level: Option<Level>,
+    supply_at_idle: Supply,
+    supply_ever: Supply,
+    records: Deque<SparkRecord, RECORDS>,
+    ended: bool,
 }
 
 impl Meter {
     /// A meter for one job, on a counter of this rate.
     pub fn new(job: Job, rate: TickRate) -> Self {
-        Self { job, rate }
+        let shortest_turn = u32::try_from(rate.ticks_per_turn(FASTEST_RPM)).unwrap_or(u32::MAX);
+        Self {
+            unwrap: Unwrap::default(),
+            filter: PulseFilter::new(rate),
+            crank_delay: rate.ticks_in_us(job.spec().sensor_delay_us),
+            spark_delay: rate.ticks_in_us(job.spec().spark_delay_us),
+            crank: Decoder::new(job.pattern(), shortest_turn),
+            sparks: Sparks::new(&job, rate),
+            settled: Settled::new(&job, rate),
+            live: Live::new(rate),
+            survey: Survey::default(),
+            survey_other: Survey::default(),
+            survey_spark: Survey::default(),
+            strikes: 0,
+            spark_level: None,
+            supply_at_idle: Supply::default(),
+            supply_ever: Supply::default(),
+            records: Deque::new(),
+            ended: false,
+            job,
+            rate,
+        }
     }
 
-    /// A level change. Stamps of all calls must not go back, and no two calls may lie more than half a
-    /// wrap of the 32-bit counter apart: [`Meter::poll`] bridges longer silences.
-    pub fn on_edge(&mut self, _edge: Edge) {}
+    /// The job that is measured.
+    pub fn job(&self) -> &Job {
+        &self.job
+    }
+
+    /// A level change. Stamps must not go back by more than the capture path mixes its channels, and no
+    /// two calls may lie more than half a wrap of the 32-bit counter apart: [`Meter::poll`] bridges longer
+    /// silences.
+    pub fn on_edge(&mut self, edge: Edge) {
+        let at = self.unwrap.moment(edge.at);
+        match edge.channel {
+            Channel::Crank => {
+                let change = Change { at: at.shifted(-self.crank_delay), level: edge.level };
+                if let Some(passed) = self.filter.push(change) {
+                    self.on_crank(passed);
+                }
+            }
+            Channel::Spark => self.on_spark(at.shifted(-self.spark_delay), edge.level),
+        }
+    }
 
     /// Edges that the capture path lost before they could be told.
-    pub fn on_lost(&mut self, _channel: Channel, _count: u32) {}
+    pub fn on_lost(&mut self, channel: Channel, count: u32) {
+        if channel == Channel::Crank {
+            self.crank.on_lost(count);
+        }
+    }
 
-    /// The supply voltage at this moment.
-    pub fn on_supply(&mut self, _volts: f32, _at: Stamp) {}
+    /// The supply voltage at this moment; what is not finite is left out.
+    pub fn on_supply(&mut self, volts: f32, at: Stamp) {
+        let _ = self.unwrap.moment(at);
+        if !volts.is_finite() {
+            return;
+        }
+        self.supply_ever.add(volts);
+        let [low, high] = self.job.spec().timing.idle_rpm;
+        let rpm = self.crank.teeth().newest_turn().map(|turn| self.rate.rpm(1.0, u64::from(turn)));
+        if rpm.is_some_and(|rpm| (low..=high).contains(&rpm)) {
+            self.supply_at_idle.add(volts);
+        }
+    }
 
     /// Time has come to `now` without an edge.
-    pub fn poll(&mut self, _now: Stamp) {}
+    pub fn poll(&mut self, now: Stamp) {
+        let now = self.unwrap.moment(now).shifted(-self.crank_delay);
+        if let Some(passed) = self.filter.flush(now) {
+            self.on_crank(passed);
+        }
+        self.crank.poll(now);
+        self.settle_sparks();
+    }
 
     /// The capture ends here: sparks still waiting for the turn after them are settled.
-    pub fn finish(&mut self) {}
+    pub fn finish(&mut self) {
+        if let Some(passed) = self.filter.flush(Instant::from_ticks(u64::MAX)) {
+            self.on_crank(passed);
+        }
+        self.crank.finish();
+        self.ended = true;
+        self.settle_sparks();
+    }
 
     /// The next event at the spark pickup whose fate is settled, oldest first. The queue holds the
     /// newest 64: fetch until `None` after each call to `on_edge` to see all.
     pub fn next_spark(&mut self) -> Option<SparkRecord> {
-        None
+        self.records.pop_front()
+    }
+
+    /// The value that follows the hand, at `now`; `None` where there is none to show.
+    pub fn live(&self, now: Instant) -> Option<LiveValue> {
+        self.live.value(now)
     }
 
     /// What can be said now.
     pub fn report(&self) -> Report {
-        let mut reasons = Reasons::new();
-        let _ = reasons.push(Withheld::NoCrank);
-        let _ = (&self.job, self.rate);
-        Report {
-            reading: Reading {
-                status: Status::Withheld,
-                reasons,
-                cranking: false,
-                advance: None,
-                uncertainty: None,
-                scatter: None,
-                rpm: None,
-                revolutions: 0,
-                sparks_used: 0,
-                sparks_rejected: 0,
-                edges_rejected: 0,
-                sparks_per_revolution: None,
-                battery_v: None,
-                degrees_to_mark: None,
-                wheel_found: None,
-            },
-            trend: None,
-            balance: None,
-            judgement: Judgement {
-                verdict: None,
-                error: None,
-                causes: Default::default(),
-                movement: None,
-                base_mode_unproven: false,
-            },
+        let signals = Signals {
+            crank: self.crank.counts(),
+            pulses_removed: self.filter.removed(),
+            strikes: self.strikes,
+            firsts: self.sparks.firsts(),
+            active: self.survey.finding(),
+            other: self.survey_other.finding(),
+            spark: self.survey_spark.finding(),
+            marks_at_spark: 0,
+        };
+        let battery_v = self.supply_at_idle.mean().or(self.supply_ever.mean());
+        let reading = assemble(&self.job, self.rate, self.crank.plan(), &self.settled, &signals, battery_v);
+        let trend = self.settled.trend();
+        let judgement = judge(&self.job, &reading, trend.as_ref());
+        Report { reading, trend, balance: None, judgement }
+    }
+
+    fn on_crank(&mut self, change: Change) {
+        let following = self.crank.in_sync();
+        if is_active(self.job.spec().crank_edge, change.level) {
+            // A wheel that is followed is the job's; marks prove less.
+            if !following || !self.crank.plan().is_wheel() {
+                self.survey.on_edge(change.at);
+            }
+            self.crank.on_edge(change.at);
+            self.settle_sparks();
+        } else if !following {
+            self.survey_other.on_edge(change.at);
         }
     }
+
+    fn on_spark(&mut self, at: Instant, level: Level) {
+        if self.spark_level.replace(level) == Some(level) || !is_active(self.job.spec().spark_edge, level) {
+            return;
+        }
+        self.strikes = self.strikes.saturating_add(1);
+        if !self.crank.in_sync() {
+            self.survey_spark.on_edge(at);
+        }
+        if let Some(event) = self.sparks.on_strike(at, &self.crank) {
+            self.record(event);
+        }
+        self.settle_sparks();
+    }
+
+    fn settle_sparks(&mut self) {
+        while let Some(event) = self.sparks.next(&self.crank, self.ended) {
+            self.record(event);
+        }
+    }
+
+    fn record(&mut self, event: SparkEvent) {
+        let record = self.settled.on_event(event);
+        if let SparkEvent::Placed(spark) = event
+            && record.fate != crate::reading::SparkFate::Stray
+        {
+            self.live.add(spark.at, spark.advance());
+        }
+        if self.records.is_full() {
+            self.records.pop_front();
+        }
+        let _ = self.records.push_back(record);
+    }
+}
+
+fn is_active(edge: ActiveEdge, level: Level) -> bool {
+    matches!((edge, level), (ActiveEdge::Rising, Level::High) | (ActiveEdge::Falling, Level::Low))
 }

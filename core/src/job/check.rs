@@ -154,8 +154,8 @@ fn check_timing(timing: &TimingSpec) -> Result<(), JobError> {
     within("timing.tolerance", timing.tolerance, 0.1, 10.0)?;
     within("timing.harness_offset", timing.harness_offset, -40.0, 40.0)?;
     let [low, high] = timing.idle_rpm;
-    within("timing.idle_rpm", low, 200.0, 3000.0)?;
-    within("timing.idle_rpm", high, 200.0, 3000.0)?;
+    within("timing.idle_rpm", low, 50.0, 12000.0)?;
+    within("timing.idle_rpm", high, 50.0, 12000.0)?;
     expected("timing.idle_rpm", high - low >= 50.0, "the lower speed first, 50 rpm or more apart")?;
     expected(
         "timing.extra",

@@ -136,7 +136,7 @@ pub struct TimingSpec {
     pub tolerance: f32,
     /// What the computer adds at idle while it is not in base mode, -40 to 40; 0 for mechanical.
     pub harness_offset: f32,
-    /// Idle speed from and to, rpm, within 200 to 3000.
+    /// Idle speed from and to, rpm, within 50 to 12000.
     pub idle_rpm: [f32; 2],
     /// Below this at idle the charging system is named, 6 to 60 V.
     pub supply_min_v: Option<f32>,

@@ -62,11 +62,11 @@ impl Shaft {
         }
     }
 
-    /// How much earlier the spark comes than with the shaft in the middle of its play, crank degrees.
+    /// How much earlier the spark comes than with the shaft on its driving flank, crank degrees.
     pub fn lead(&mut self, drive: &Drive) -> f64 {
         self.load = 0.6 * self.load + 0.8 * self.dice.normal();
         self.wobble = 0.3 * self.wobble + 0.954 * self.dice.normal();
-        self.ahead - 0.5 * drive.play + drive.wobble * self.wobble
+        self.ahead + drive.wobble * self.wobble
     }
 }
 
@@ -81,10 +81,10 @@ mod tests {
         for _ in 0..2000 {
             shaft.follow(&drive, 100.0, 1e-4);
         }
-        assert_eq!(shaft.lead(&drive), -3.0);
+        assert_eq!(shaft.lead(&drive), 0.0);
         for _ in 0..2000 {
             shaft.follow(&drive, -5000.0, 1e-4);
         }
-        assert_eq!(shaft.lead(&drive), 3.0);
+        assert_eq!(shaft.lead(&drive), 6.0);
     }
 }

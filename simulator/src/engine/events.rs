@@ -185,7 +185,7 @@ impl Engine {
         let charging = 6.0 * rpm * self.setup.coils.dwell;
         self.tasks.add((fires - charging).max(angle), Task::Charge, cylinder);
         if self.setup.drive.times_spark {
-            let look = fires - 0.5 * self.setup.drive.play - 5.0 * self.setup.drive.wobble;
+            let look = fires - self.setup.drive.play - 4.0 * self.setup.drive.wobble;
             self.tasks.add(look.max(angle), Task::Look { spark: fires }, cylinder);
         } else {
             self.tasks.add(fires, Task::Fire, cylinder);

@@ -12,7 +12,7 @@ use keyway_core::job::SparkKind;
 pub enum Task {
     /// Settle the advance.
     Decide,
-    /// See how far the shaft is ahead; the spark is due at this angle with the shaft in the middle.
+    /// See how far the shaft is ahead; the spark is due at this angle with the shaft on its flank.
     Look {
         /// Nominal angle of the spark.
         spark: f64,

@@ -18,6 +18,7 @@
 
 pub mod air;
 pub mod burn;
+pub mod case;
 pub mod command;
 pub mod controls;
 pub mod distributor;
@@ -105,6 +106,11 @@ pub struct Engine {
 impl Engine {
     /// An engine at standstill, key on.
     pub fn new(setup: Setup) -> Self {
+        Self::standing(setup, Controls::default())
+    }
+
+    /// An engine at standstill with these controls, whose governor knows what they ask for.
+    pub fn standing(setup: Setup, controls: Controls) -> Self {
         let dice = |purpose: &str| Dice::new(setup.seed, purpose);
         let cycle = setup.layout.cycle() as usize;
         let ports = PortTiming::of(setup.layout.strokes);
@@ -123,7 +129,7 @@ impl Engine {
         let mut edges = Edges::new(&setup.wheel, dice("wheel"));
         let next_edge = edges.next(0.0);
         let mut engine = Self {
-            controls: Controls::default(),
+            controls,
             cylinders,
             memories: (0..fires_at.len()).map(|index| Memory::new(dice(&format!("gas {index}")))).collect(),
             loaded: vec![None; fires_at.len()],
@@ -156,6 +162,9 @@ impl Engine {
     /// idle speed just what it needs, found on a brake that holds the speed.
     fn find_idle_opening(mut self) -> f64 {
         let target = self.setup.intake.target_rpm;
+        self.controls.starter = false;
+        self.controls.throttle = 0.0;
+        (self.controls.fuel, self.controls.ignition) = (true, true);
         self.speed = target * std::f64::consts::PI / 30.0;
         let cycles = 6.0;
         for _ in 0..14 {
@@ -180,9 +189,12 @@ impl Engine {
 
     /// An engine that already idles: it was run for `seconds` that nobody saw, with these controls.
     pub fn running(setup: Setup, controls: Controls, seconds: f64) -> Self {
-        let mut engine = Self::new(setup);
-        engine.controls = controls;
+        let mut engine = Self::standing(setup, controls);
         engine.speed = engine.setup.intake.target_rpm * std::f64::consts::PI / 30.0;
+        // The brake lets go once every cylinder has fired a few times.
+        engine.braked = Some(0.0);
+        engine.run_until(600.0 / engine.setup.intake.target_rpm, &mut Nowhere);
+        engine.braked = None;
         engine.run_until(seconds, &mut Nowhere);
         engine
     }
@@ -353,9 +365,8 @@ impl Engine {
         let drag = self.setup.drag.torque(rpm, swept, turns);
         let [slow, slower] = self.wander;
         // An alternator takes its load's power from the crank at 60 %: 14 V times amperes over 0.6.
-        let supply = &self.setup.supply;
-        let amps = supply.base_amps + supply.accessory_amps * self.controls.accessory_load;
-        let alternator = 14.0 * amps / 0.6 / self.speed.max(40.0);
+        let amps = self.setup.supply.given(rpm, self.controls.accessory_load);
+        let alternator = 14.0 * amps / 0.6 / self.speed.max(1.0);
         self.load = drag * (1.0 + self.setup.wander * 0.707 * (slow + slower)) + alternator;
     }
 }

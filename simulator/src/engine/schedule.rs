@@ -30,6 +30,8 @@ pub enum Change {
     HoseOn(bool),
     /// Where the clamp is.
     Lead(Lead),
+    /// The clamp turned round.
+    ClampReversed(bool),
     /// Electrical load, 0 to 1.
     AccessoryLoad(f64),
 }
@@ -48,6 +50,7 @@ impl Change {
             Self::BoltTight(tight) => controls.bolt_tight = tight,
             Self::HoseOn(on) => controls.hose_on = on,
             Self::Lead(lead) => controls.lead = lead,
+            Self::ClampReversed(reversed) => controls.clamp_reversed = reversed,
             Self::AccessoryLoad(load) => controls.accessory_load = load,
         }
     }
@@ -81,6 +84,31 @@ impl Schedule {
     pub fn blip(&mut self, start: f64, open: f64, hold: f64) {
         self.ramp(start, 0.25, 0.0, open, Change::Throttle);
         self.ramp(start + 0.25 + hold, 0.15, open, 0.0, Change::Throttle);
+    }
+
+    /// The throttle that the changes so far leave at a time, starting from `first`.
+    pub fn throttle_at(&self, seconds: f64, first: f64) -> f64 {
+        self.value_at(seconds, first, |change| match change {
+            Change::Throttle(open) => Some(open),
+            _ => None,
+        })
+    }
+
+    /// The housing angle that the changes so far leave at a time, starting from `first`.
+    pub fn housing_at(&self, seconds: f64, first: f64) -> f64 {
+        self.value_at(seconds, first, |change| match change {
+            Change::Housing(degrees) => Some(degrees),
+            _ => None,
+        })
+    }
+
+    fn value_at(&self, seconds: f64, first: f64, value: fn(Change) -> Option<f64>) -> f64 {
+        self.sorted()
+            .into_iter()
+            .filter(|(at, _)| *at <= seconds)
+            .filter_map(|(_, change)| value(change))
+            .last()
+            .unwrap_or(first)
     }
 
     /// The changes in the order of their times.

@@ -142,6 +142,13 @@ fn usual_litres(cylinders: u8) -> f64 {
     }
 }
 
+/// Inertia, kg·m², that lets an engine idle at `rpm`: a slow idle needs a heavy flywheel, since a
+/// compression takes as much energy as at speed (sizes assumed).
+pub fn usual_inertia(litres: f64, cylinders: f64, rpm: f64) -> f64 {
+    let usual = 0.03 + 0.035 * litres + 0.1 / (cylinders * cylinders);
+    usual * (700.0 / rpm).powi(2).max(1.0)
+}
+
 impl Setup {
     /// A healthy engine that fits a job.
     pub fn for_job(job: &Job, seed: u64) -> Self {
@@ -168,12 +175,15 @@ impl Setup {
             spark = spark.with_performance_calibration();
         }
         let [low, high] = timing.idle_rpm.map(f64::from);
+        // The limit tells a 24 V system from a 12 V one.
+        let systems =
+            spec.timing.supply_min_v.map_or(1.0, |volts| (f64::from(volts) / 13.2).round().max(1.0));
         let total_litres = litres * f64::from(cylinders);
         Self {
             seed,
             layout: Layout::of(job),
             geometry,
-            inertia: 0.03 + 0.035 * total_litres + 0.1 / f64::from(cylinders).powi(2),
+            inertia: usual_inertia(total_litres, f64::from(cylinders), 0.5 * (low + high)),
             reciprocating: 0.9 * litres,
             burn_degrees: 48.0,
             heat_share: 0.68,
@@ -195,7 +205,7 @@ impl Setup {
             wheel: Wheel::new(spec.crank.clone(), f64::from(spec.sensor_delay_us) * 1e-6),
             clamp: Clamp { delay: f64::from(spec.spark_delay_us) * 1e-6, ..Clamp::default() },
             noise: Noise::default(),
-            supply: Supply::default().scaled((total_litres / 2.0).clamp(0.15, 1.3)),
+            supply: Supply::default().of_systems(systems).scaled((total_litres / 2.0).clamp(0.15, 1.3)),
             wiring: Wiring {
                 swapped: false,
                 crank_dead: false,

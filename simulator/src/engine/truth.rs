@@ -12,10 +12,14 @@ use keyway_core::edges::{Channel, Level};
 pub const BLIP_RPM_PER_SECOND: f64 = 250.0;
 
 /// Keeps everything that an engine tells, from a moment on.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct Record {
     /// Moment of the engine that counts as 0 of the capture, ns.
     pub start: u64,
+    /// Length of the capture, ns; 0 while it is open.
+    pub length: u64,
+    /// Levels of the two signals before the first change.
+    pub first_levels: [(Channel, Level); 2],
     /// Level changes, ns of the capture.
     pub levels: Vec<(u64, Channel, Level)>,
     /// Supply samples, ns of the capture and volts.
@@ -31,7 +35,27 @@ pub struct Record {
 impl Record {
     /// A record that starts at this moment of the engine, s.
     pub fn from(seconds: f64) -> Self {
-        Self { start: super::nanoseconds(seconds), ..Self::default() }
+        Self {
+            start: super::nanoseconds(seconds),
+            length: 0,
+            first_levels: [(Channel::Crank, Level::Low), (Channel::Spark, Level::Low)],
+            levels: Vec::new(),
+            supply: Vec::new(),
+            sparks: Vec::new(),
+            crank: Vec::new(),
+            works: Vec::new(),
+        }
+    }
+
+    /// Ends the capture after so many seconds: what the last step told beyond is dropped.
+    pub fn close(&mut self, seconds: f64) {
+        let end = super::nanoseconds(seconds);
+        self.length = end;
+        self.levels.retain(|level| level.0 <= end);
+        self.supply.retain(|sample| sample.0 <= end);
+        self.sparks.retain(|spark| spark.at <= end);
+        self.crank.retain(|point| point.0 <= end);
+        self.works.retain(|work| work.at <= end);
     }
 
     fn time_at(&self, angle: f64) -> Option<f64> {

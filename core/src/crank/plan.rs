@@ -1,0 +1,103 @@
+//! A pattern in the form that the decoder follows without a division per edge.
+//!
+//! *Pitches*: a wheel's spans counted in its even pitch, 1 from tooth to tooth and missing + 1 over the
+//! gap. *Ratio*: for marks, the span after a slot over the span before it, in 1/65536.
+
+use crate::job::{MAX_MARKS, Pattern};
+use crate::units::CrankAngle;
+
+/// The pattern, ready to be followed.
+#[derive(Debug, Clone)]
+pub struct Plan {
+    pattern: Pattern,
+    count: u8,
+    /// Pitches over the gap; 0 for marks.
+    gap: u8,
+    /// Pitches of a whole turn; 0 for marks.
+    slots: u8,
+    ratios: [u32; MAX_MARKS],
+    shortest_turn: u32,
+}
+
+impl Plan {
+    /// The plan of a pattern; no turn takes fewer ticks than `shortest_turn`.
+    pub fn new(pattern: &Pattern, shortest_turn: u32) -> Self {
+        let count = pattern.count().max(1);
+        let (gap, slots) = match pattern {
+            Pattern::Wheel { slots, missing, .. } => (missing.saturating_add(1), *slots),
+            Pattern::Marks(_) => (0, 0),
+        };
+        let mut ratios = [1 << 16; MAX_MARKS];
+        if gap == 0 {
+            for (slot, ratio) in (0..count).zip(ratios.iter_mut()) {
+                let before = pattern.span_after((slot + count - 1) % count).max(1);
+                *ratio = u32::try_from((pattern.span_after(slot) << 16) / before).unwrap_or(u32::MAX);
+            }
+        }
+        Self { pattern: pattern.clone(), count, gap, slots, ratios, shortest_turn }
+    }
+
+    /// The pattern that is followed.
+    pub fn pattern(&self) -> &Pattern {
+        &self.pattern
+    }
+
+    /// Marks in a turn.
+    pub fn count(&self) -> u8 {
+        self.count
+    }
+
+    /// Pitches over the gap of a wheel; 0 for marks.
+    pub fn gap(&self) -> u8 {
+        self.gap
+    }
+
+    /// Pitches of a wheel's turn; 0 for marks.
+    pub fn slots(&self) -> u8 {
+        self.slots
+    }
+
+    /// Whether this is a toothed wheel.
+    pub fn is_wheel(&self) -> bool {
+        self.gap > 0
+    }
+
+    /// The fewest ticks that a turn can take.
+    pub fn shortest_turn(&self) -> u32 {
+        self.shortest_turn
+    }
+
+    /// The slot after this one.
+    pub fn next_slot(&self, slot: u8) -> u8 {
+        if slot + 1 >= self.count { 0 } else { slot + 1 }
+    }
+
+    /// Where the mark of a slot passes.
+    pub fn angle(&self, slot: u8) -> CrankAngle {
+        self.pattern.angle(slot)
+    }
+
+    /// Whether the tooth of this slot stands beside the gap, where a variable-reluctance wheel shifts it.
+    /// Wheels with fewer than ten teeth have none to spare, marks have no gap.
+    pub fn beside_gap(&self, slot: u8) -> bool {
+        self.gap > 0 && self.count >= 10 && (slot == 0 || slot + 1 == self.count)
+    }
+
+    /// Pitches from `slot` to the next; 1 for marks.
+    pub fn pitches_after(&self, slot: u8) -> u8 {
+        if self.gap > 0 && slot + 1 >= self.count { self.gap } else { 1 }
+    }
+
+    /// Ticks expected from `slot` to the next: for a wheel from the ticks of one pitch, for marks from the
+    /// ticks of the span before.
+    pub fn expected(&self, slot: u8, unit: u32) -> u32 {
+        if self.gap > 0 {
+            return unit.saturating_mul(u32::from(self.pitches_after(slot)));
+        }
+        let ratio = self.ratios.get(usize::from(slot)).copied().unwrap_or(1 << 16);
+        if ratio == 1 << 16 {
+            return unit;
+        }
+        u32::try_from((u64::from(unit) * u64::from(ratio)) >> 16).unwrap_or(u32::MAX)
+    }
+}

@@ -1,0 +1,134 @@
+//! Recognises the pattern from intervals alone.
+//!
+//! A wheel shows itself by one long interval between two ordinary ones, as long as its gap. Marks show
+//! themselves by the order of a whole turn's intervals: the turn is scaled to the pattern's and each way
+//! round is compared; it must fit well, and much better than the next best way. A single mark has no
+//! pattern: two turns of about the same length will do.
+
+use super::plan::Plan;
+use crate::job::MAX_MARKS;
+use crate::units::Instant;
+use heapless::Deque;
+
+/// What was recognised: the newest edge and where it belongs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Found {
+    /// The newest edge.
+    pub(super) at: Instant,
+    /// Its slot.
+    pub(super) slot: u8,
+    /// Ticks of a pitch for a wheel; for marks, ticks of the span before the newest edge.
+    pub(super) unit: u32,
+    /// The edge before it, if that is slot 0.
+    pub(super) slot_zero: Option<Instant>,
+}
+
+/// The newest edges while no pattern is followed.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Seek {
+    recent: Deque<Instant, { MAX_MARKS + 1 }>,
+}
+
+impl Seek {
+    pub(super) fn on_edge(&mut self, plan: &Plan, at: Instant) -> Option<Found> {
+        let wanted = if plan.is_wheel() { 4 } else { usize::from(plan.count()).max(2) + 1 };
+        while self.recent.len() >= wanted {
+            self.recent.pop_front();
+        }
+        let _ = self.recent.push_back(at);
+        if self.recent.len() < wanted {
+            return None;
+        }
+        if plan.is_wheel() {
+            self.find_gap(plan)
+        } else if plan.count() == 1 {
+            self.find_single(plan)
+        } else {
+            self.find_marks(plan)
+        }
+    }
+
+    fn interval(&self, index: usize) -> u32 {
+        let mut pair = self.recent.iter().skip(index);
+        match (pair.next(), pair.next()) {
+            (Some(from), Some(to)) => u32::try_from(to.since(*from)).unwrap_or(u32::MAX),
+            _ => 0,
+        }
+    }
+
+    fn find_gap(&self, plan: &Plan) -> Option<Found> {
+        let before = u64::from(self.interval(0));
+        let long = u64::from(self.interval(1));
+        let after = u64::from(self.interval(2));
+        let alike = before * 4 < after * 7 && after * 4 < before * 7;
+        let pitch = (before + after) / 2;
+        let gap = u64::from(plan.gap());
+        let fits = long * 16 > pitch * (gap * 16 - 9) && long * 16 < pitch * (gap * 16 + 11);
+        let slow_enough = pitch * u64::from(plan.slots()) > u64::from(plan.shortest_turn());
+        if !(alike && fits && slow_enough) {
+            return None;
+        }
+        let mut newest_first = self.recent.iter().rev();
+        let at = *newest_first.next()?;
+        let slot_zero = *newest_first.next()?;
+        Some(Found { at, slot: 1, unit: u32::try_from(pitch).ok()?, slot_zero: Some(slot_zero) })
+    }
+
+    fn find_single(&self, plan: &Plan) -> Option<Found> {
+        let earlier = u64::from(self.interval(0));
+        let later = u64::from(self.interval(1));
+        let alike = earlier * 7 < later * 10 && later * 7 < earlier * 10;
+        if !alike || later <= u64::from(plan.shortest_turn()) {
+            return None;
+        }
+        Some(Found { at: *self.recent.back()?, slot: 0, unit: u32::try_from(later).ok()?, slot_zero: None })
+    }
+
+    fn find_marks(&self, plan: &Plan) -> Option<Found> {
+        let count = plan.count();
+        let mut intervals = [0u32; MAX_MARKS];
+        for (index, interval) in (0..usize::from(count)).zip(intervals.iter_mut()) {
+            *interval = self.interval(index);
+        }
+        let (slot, clear) = best_shift(plan, &intervals)?;
+        if !clear {
+            return None;
+        }
+        let turn: u64 = intervals.iter().map(|interval| u64::from(*interval)).sum();
+        if turn <= u64::from(plan.shortest_turn()) {
+            return None;
+        }
+        let unit = self.interval(usize::from(count) - 1);
+        Some(Found { at: *self.recent.back()?, slot, unit, slot_zero: None })
+    }
+}
+
+/// The slot that the newest edge has if the last `count` intervals, oldest first, are laid on the pattern
+/// where they fit best; and whether they fit there well, and much better than anywhere else. `None` for
+/// a turn of no length.
+pub(super) fn best_shift(plan: &Plan, intervals: &[u32; MAX_MARKS]) -> Option<(u8, bool)> {
+    let count = plan.count();
+    let turn: u64 = intervals.iter().take(usize::from(count)).map(|interval| u64::from(*interval)).sum();
+    if turn == 0 {
+        return None;
+    }
+    let mut best = (u64::MAX, 0u8);
+    let mut second = u64::MAX;
+    for first in 0..count {
+        let mut misfit = 0u64;
+        for (index, interval) in (0..count).zip(intervals) {
+            let scaled = (u64::from(*interval) << 16) / turn;
+            let span = plan.pattern().span_after((first + index) % count) >> 16;
+            misfit += scaled.abs_diff(span);
+        }
+        if misfit < best.0 {
+            second = best.0;
+            best = (misfit, first);
+        } else if misfit < second {
+            second = misfit;
+        }
+    }
+    // A speed that changes by a fifth within the turn moves a fifth of it from one span to another.
+    let clear = best.0 < (1 << 16) / 5 && best.0.saturating_mul(2) < second;
+    Some((best.1, clear))
+}

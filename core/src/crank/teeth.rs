@@ -1,0 +1,88 @@
+//! The newest placed teeth and the times of the newest turns.
+
+use crate::units::Instant;
+use heapless::HistoryBuf;
+
+/// How many teeth are kept: enough for eight on either side of a spark with the gap between them, and
+/// for three turns of eight marks.
+const TEETH_KEPT: usize = 32;
+/// How many turns are kept.
+const TURNS_KEPT: usize = 12;
+
+/// An edge that was given its slot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Tooth {
+    /// When it passed.
+    pub at: Instant,
+    /// In which turn of this epoch.
+    pub turn: u32,
+    /// Which of the pattern.
+    pub slot: u8,
+    /// Whether no other edge claimed its place.
+    pub trusted: bool,
+}
+
+/// The newest teeth and turns of the present epoch.
+#[derive(Debug, Clone, Default)]
+pub struct Teeth {
+    epoch: u16,
+    kept: HistoryBuf<Tooth, TEETH_KEPT>,
+    turns: HistoryBuf<(u32, Instant), TURNS_KEPT>,
+    placed: u32,
+}
+
+impl Teeth {
+    /// Forgets all and begins a new epoch.
+    pub(super) fn begin(&mut self, epoch: u16) {
+        self.epoch = epoch;
+        self.kept.clear();
+        self.turns.clear();
+        self.placed = 0;
+    }
+
+    pub(super) fn place(&mut self, tooth: Tooth) {
+        self.kept.write(tooth);
+        self.placed = self.placed.wrapping_add(1);
+        if tooth.slot == 0 {
+            self.turn_began(tooth.turn, tooth.at);
+        }
+    }
+
+    /// Slot 0 of `turn` passed at `at`, seen or expected.
+    pub(super) fn turn_began(&mut self, turn: u32, at: Instant) {
+        self.turns.write((turn, at));
+    }
+
+    /// The stretch of sync these teeth belong to.
+    pub fn epoch(&self) -> u16 {
+        self.epoch
+    }
+
+    /// Teeth placed in this epoch, wrapping: changes whenever there is something new.
+    pub fn placed(&self) -> u32 {
+        self.placed
+    }
+
+    /// The kept teeth, oldest first.
+    pub fn iter(&self) -> impl DoubleEndedIterator<Item = &Tooth> {
+        self.kept.oldest_ordered()
+    }
+
+    /// The newest tooth.
+    pub fn newest(&self) -> Option<&Tooth> {
+        self.kept.recent()
+    }
+
+    /// Ticks of the newest whole turn; `None` before there is one.
+    pub fn newest_turn(&self) -> Option<u32> {
+        let mut newest_first = self.turns.oldest_ordered().rev();
+        let (last, before) = (newest_first.next()?, newest_first.next()?);
+        u32::try_from(last.1.since(before.1)).ok()
+    }
+
+    /// When slot 0 of `turn` passed; `None` if it did not yet or is forgotten.
+    pub fn turn_time(&self, turn: u32) -> Option<Instant> {
+        self.turns.oldest_ordered().find(|(number, _)| *number == turn).map(|(_, at)| *at)
+    }
+}

@@ -1,0 +1,191 @@
+//! Takes out of a signal the pulses that are much shorter than its own.
+//!
+//! *Run*: the time a level stays. Sparks couple pulses of a few microseconds into the crank's wire,
+//! while the signal's own runs last hundreds. A run is no part of the signal, and both its edges go,
+//! when it is shorter than a sixteenth of what runs of that level last, or shorter than 20 µs where that
+//! is less than a quarter of it. The marks of one wheel may be of unequal width, so what a run lasts is
+//! followed quickly downwards and slowly upwards. A change is let out only once the run that it opens
+//! has proved long enough, so the filter is one change behind. A pulse that touches a real edge moves it
+//! by up to the pulse's own length.
+
+use super::Level;
+use crate::units::{Instant, TickRate};
+
+/// A change of level at a moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Change {
+    /// When.
+    pub at: Instant,
+    /// The level from then on.
+    pub level: Level,
+}
+
+/// What runs of one level usually last, in ticks; zero while none was seen.
+#[derive(Debug, Clone, Copy, Default)]
+struct UsualRun(u32);
+
+impl UsualRun {
+    fn learn(&mut self, run: u32) {
+        let usual = self.0;
+        self.0 = if usual == 0 {
+            run
+        } else if run < usual {
+            usual - (usual - run) / 4
+        } else if run / 4 > usual {
+            run / 4
+        } else {
+            usual + (run - usual).min(usual) / 16
+        };
+    }
+}
+
+/// Shorter than this a pulse is no tooth: the narrowest mark of 3° at 9000 rpm lasts 55 µs.
+const SHORTEST_RUN_US: f32 = 20.0;
+
+/// Takes out pulses much shorter than the signal's own.
+#[derive(Debug, Clone)]
+pub struct PulseFilter {
+    shortest: u32,
+    /// The last change let out.
+    passed: Option<Change>,
+    /// The newest change, whose run has not ended.
+    held: Option<Change>,
+    low: UsualRun,
+    high: UsualRun,
+    removed: u32,
+}
+
+impl PulseFilter {
+    /// A filter for a signal stamped at this rate.
+    pub fn new(rate: TickRate) -> Self {
+        Self {
+            shortest: rate.ticks_in_us(SHORTEST_RUN_US) as u32,
+            passed: None,
+            held: None,
+            low: UsualRun::default(),
+            high: UsualRun::default(),
+            removed: 0,
+        }
+    }
+
+    /// Below how many ticks a run of this level is taken out.
+    fn least(&self, level: Level) -> u32 {
+        let usual = match level {
+            Level::Low => self.low.0,
+            Level::High => self.high.0,
+        };
+        (usual / 16).max(self.shortest.min(usual / 4))
+    }
+
+    /// Pulses taken out so far.
+    pub fn removed(&self) -> u32 {
+        self.removed
+    }
+
+    /// The next change; gives back the one before it if that one proved real.
+    pub fn push(&mut self, change: Change) -> Option<Change> {
+        let Some(held) = self.held else {
+            if self.passed.is_some_and(|passed| passed.level == change.level) {
+                return None;
+            }
+            self.held = Some(change);
+            return None;
+        };
+        if held.level == change.level {
+            return None;
+        }
+        let run = run_between(held, change);
+        if run < self.least(held.level) {
+            self.held = None;
+            self.removed = self.removed.saturating_add(1);
+            return None;
+        }
+        self.held = Some(change);
+        Some(self.let_out(held))
+    }
+
+    /// Lets the newest change out without waiting for the end of its run: at the end of a capture, or
+    /// when the signal has been silent for longer than any pulse to be taken out.
+    pub fn flush(&mut self, now: Instant) -> Option<Change> {
+        let held = self.held?;
+        if now.since(held.at) < u64::from(self.least(held.level)) {
+            return None;
+        }
+        self.held = None;
+        Some(self.let_out(held))
+    }
+
+    fn let_out(&mut self, change: Change) -> Change {
+        if let Some(passed) = self.passed {
+            let run = run_between(passed, change);
+            match passed.level {
+                Level::Low => self.low.learn(run),
+                Level::High => self.high.learn(run),
+            }
+        }
+        self.passed = Some(change);
+        change
+    }
+}
+
+fn run_between(from: Change, to: Change) -> u32 {
+    u32::try_from(to.at.since(from.at)).unwrap_or(u32::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::vec::Vec;
+
+    fn passed(runs: &[(u64, Level)]) -> Vec<(u64, Level)> {
+        let mut filter = PulseFilter::new(TickRate::DESKTOP);
+        let mut out: Vec<_> = runs
+            .iter()
+            .filter_map(|(at, level)| filter.push(Change { at: Instant::from_ticks(*at), level: *level }))
+            .collect();
+        out.extend(filter.flush(Instant::from_ticks(u64::MAX)));
+        out.iter().map(|change| (change.at.ticks(), change.level)).collect()
+    }
+
+    #[test]
+    fn a_clean_signal_passes_whole() {
+        let runs: Vec<_> =
+            (1..40).map(|i| (i * 500, if i % 2 == 0 { Level::Low } else { Level::High })).collect();
+        assert_eq!(passed(&runs), runs);
+    }
+
+    #[test]
+    fn a_short_pulse_moves_no_edge_by_more_than_its_own_length() {
+        let clean: Vec<_> =
+            (1..40).map(|i| (i * 500, if i % 2 == 0 { Level::Low } else { Level::High })).collect();
+        for at in [10_020u64, 10_300, 10_520] {
+            let mut runs = clean.clone();
+            let before = clean.iter().rev().find(|run| run.0 < at).map(|run| run.1);
+            let (out, back) = match before {
+                Some(Level::Low) => (Level::High, Level::Low),
+                _ => (Level::Low, Level::High),
+            };
+            runs.extend([(at, out), (at + 40, back)]);
+            runs.sort_by_key(|run| run.0);
+            let out = passed(&runs);
+            assert_eq!(out.len(), clean.len(), "pulse at {at}");
+            let moved = out.iter().zip(&clean).map(|(out, clean)| out.0.abs_diff(clean.0)).max();
+            assert!(moved <= Some(60), "pulse at {at} moved an edge by {moved:?}");
+        }
+    }
+
+    #[test]
+    fn marks_of_very_unequal_width_all_pass() {
+        let mut runs = Vec::new();
+        for turn in 0..20u64 {
+            for (start, width) in [(0, 4000), (20_000, 500), (60_000, 4000)] {
+                runs.push((turn * 100_000 + start + 1, Level::High));
+                runs.push((turn * 100_000 + start + width + 1, Level::Low));
+            }
+        }
+        let settled: Vec<_> = runs.iter().copied().filter(|run| run.0 > 300_000).collect();
+        let out: Vec<_> = passed(&runs).into_iter().filter(|run| run.0 > 300_000).collect();
+        assert_eq!(out, settled);
+    }
+}

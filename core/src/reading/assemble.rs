@@ -1,0 +1,95 @@
+//! Puts the reading together from what the accumulators hold.
+
+use super::budget::{Evidence, expanded};
+use super::reasons::{Signals, reasons, spark_rate};
+use super::result::{Reading, Status};
+use super::settled::{CRANKING_KEPT, Settled};
+use crate::crank::{Finding, Plan};
+use crate::job::Job;
+use crate::statistics::circular;
+use crate::statistics::correlation::effective_number;
+use crate::statistics::median::{DEVIATION_SCALE, median_of_integers};
+use crate::units::{Advance, TickRate, fraction_to_degrees};
+use heapless::Vec;
+
+/// The reading so far: a number with its doubt, or the reasons why there is none.
+pub fn assemble(
+    job: &Job,
+    rate: TickRate,
+    plan: &Plan,
+    settled: &Settled,
+    signals: &Signals,
+    battery_v: Option<f32>,
+) -> Reading {
+    let reasons = reasons(job, plan, settled, signals);
+    let fates = settled.fates;
+    let given = reasons.is_empty();
+    let cranking = given && fates.used == 0;
+    let centre = if cranking { cranking_centre(settled) } else { idle_centre(settled) };
+    let count = if cranking { fates.cranking.min(CRANKING_KEPT as u32) } else { fates.used };
+    let rpm = if fates.used > 0 {
+        Some((settled.used_rpm / f64::from(fates.used)) as f32)
+    } else {
+        (settled.placed > 0).then(|| (settled.all_rpm / f64::from(settled.placed)) as f32)
+    };
+    let mut uncertainty = None;
+    if let (true, Some((advance, scatter))) = (given, centre) {
+        let correlation = settled.row.lag_one().unwrap_or(0.0) as f32;
+        let shares = 1.0 / fates.used.max(1) as f32;
+        uncertainty = Some(expanded(
+            job,
+            plan,
+            &Evidence {
+                advance,
+                scatter,
+                effective_sparks: effective_number(count, correlation),
+                rpm: rpm.unwrap_or(0.0),
+                tooth_variance: settled.misfit_squares * shares * settled.leverages * shares,
+                tick_degrees: 6.0 * rpm.unwrap_or(0.0) / rate.hertz() as f32,
+                cranking,
+            },
+        ));
+    }
+    let crank = signals.crank;
+    Reading {
+        status: if given { Status::Given } else { Status::Withheld },
+        cranking,
+        advance: centre.map(|centre| centre.0).filter(|_| given),
+        uncertainty,
+        scatter: centre.map(|centre| centre.1).filter(|_| given),
+        rpm,
+        revolutions: crank.turns_verified,
+        sparks_used: if cranking { fates.cranking } else { fates.used },
+        sparks_rejected: fates.stray + fates.no_sync + signals.strikes.saturating_sub(signals.firsts),
+        edges_rejected: crank.false_edges + crank.missing_edges + 2 * signals.pulses_removed,
+        sparks_per_revolution: spark_rate(settled, signals),
+        battery_v,
+        degrees_to_mark: centre
+            .filter(|_| given && !plan.is_wheel())
+            .map(|centre| nearest_mark(plan, centre.0)),
+        wheel_found: match signals.active {
+            Finding::Wheel { slots, missing } if !given => Some((slots, missing)),
+            _ => None,
+        },
+        reasons,
+    }
+}
+
+fn idle_centre(settled: &Settled) -> Option<(Advance, f32)> {
+    let median = settled.histogram.median()?;
+    let scatter = settled.histogram.scatter()?;
+    Some((Advance::from_fraction(median.angle), scatter * fraction_to_degrees(1 << 20) / (1 << 20) as f32))
+}
+
+fn cranking_centre(settled: &Settled) -> Option<(Advance, f32)> {
+    let mut sparks: Vec<i32, CRANKING_KEPT> = settled.cranking.oldest_ordered().copied().collect();
+    let centre = circular::median(&sparks)?;
+    sparks.iter_mut().for_each(|spark| *spark = circular::arc(*spark, centre) as i32);
+    let deviation = median_of_integers(&mut sparks)?;
+    Some((Advance::from_fraction(centre), fraction_to_degrees(deviation) * DEVIATION_SCALE))
+}
+
+fn nearest_mark(plan: &Plan, advance: Advance) -> f32 {
+    let away = |slot| plan.angle(slot).advance().minus(advance).degrees().abs();
+    (0..plan.count()).map(away).fold(180.0, f32::min)
+}

@@ -1,0 +1,128 @@
+//! Whether the setting was moved while it was being read.
+//!
+//! *Block*: the used sparks of a stretch of time, as means. Blocks begin one second long and are joined
+//! in pairs when there are too many, so a capture of any length fits.
+//!
+//! A moved distributor leaves two levels, each as steady as the engine is, farther apart than blocks in a
+//! row ever are. Wander, steering and worn drives leave blocks that differ from their neighbours as much
+//! as from any other.
+
+use crate::statistics::median::{DEVIATION_SCALE, median};
+use crate::units::{Instant, TickRate};
+use heapless::Vec;
+
+/// Blocks kept.
+const BLOCKS: usize = 32;
+/// Sparks that make a block worth comparing.
+const LEAST_SPARKS: u16 = 2;
+/// Levels nearer to each other than this are not called a move, degrees.
+const LEAST_MOVE: f32 = 1.0;
+/// Levels must differ by so many scatters of neighbouring blocks.
+const CLEAR_MOVE: f32 = 5.0;
+
+#[derive(Debug, Clone, Copy, Default)]
+struct Block {
+    count: u16,
+    offset: f32,
+    rpm: f32,
+}
+
+impl Block {
+    fn add(&mut self, offset: f32, rpm: f32) {
+        self.count = self.count.saturating_add(1);
+        let share = 1.0 / f32::from(self.count);
+        self.offset += (offset - self.offset) * share;
+        self.rpm += (rpm - self.rpm) * share;
+    }
+
+    fn joined(self, other: Self) -> Self {
+        let count = self.count.saturating_add(other.count);
+        if count == 0 {
+            return Self::default();
+        }
+        let part = f32::from(other.count) / f32::from(count);
+        Self {
+            count,
+            offset: self.offset + (other.offset - self.offset) * part,
+            rpm: self.rpm + (other.rpm - self.rpm) * part,
+        }
+    }
+}
+
+/// The used sparks by time.
+#[derive(Debug, Clone)]
+pub(super) struct Blocks {
+    length: u64,
+    start: Option<Instant>,
+    blocks: Vec<Block, BLOCKS>,
+}
+
+impl Blocks {
+    pub(super) fn new(rate: TickRate) -> Self {
+        Self { length: rate.ticks_in_ms(1000), start: None, blocks: Vec::new() }
+    }
+
+    pub(super) fn add(&mut self, at: Instant, offset: f32, rpm: f32) {
+        let start = *self.start.get_or_insert(at);
+        let elapsed = at.since(start);
+        while elapsed >= self.length.saturating_mul(BLOCKS as u64) {
+            self.join_pairs();
+        }
+        // The division happens once a spark, not once an edge.
+        let index = (elapsed / self.length.max(1)) as usize;
+        while self.blocks.len() <= index {
+            if self.blocks.push(Block::default()).is_err() {
+                return;
+            }
+        }
+        if let Some(block) = self.blocks.get_mut(index) {
+            block.add(offset, rpm);
+        }
+    }
+
+    fn join_pairs(&mut self) {
+        let mut joined: Vec<Block, BLOCKS> = Vec::new();
+        for pair in self.blocks.chunks(2) {
+            let block = pair.iter().copied().fold(Block::default(), Block::joined);
+            let _ = joined.push(block);
+        }
+        self.blocks = joined;
+        self.length = self.length.saturating_mul(2);
+    }
+
+    /// Degrees by which the setting was moved; `None` where it was not.
+    pub(super) fn moved_by(&self) -> Option<f32> {
+        let full: Vec<Block, BLOCKS> =
+            self.blocks.iter().copied().filter(|block| block.count >= LEAST_SPARKS).collect();
+        if full.len() < 4 {
+            return None;
+        }
+        let mut steps: Vec<f32, BLOCKS> = Vec::new();
+        for pair in full.windows(2) {
+            if let [before, after] = pair {
+                let _ = steps.push(size(after.offset - before.offset));
+            }
+        }
+        let scatter = median(&mut steps)? * DEVIATION_SCALE / 1.41;
+        let mut widest = 0.0f32;
+        for split in 2..full.len().saturating_sub(1) {
+            let (before, after) = full.split_at(split);
+            if let (Some(early), Some(late)) = (level(before), level(after)) {
+                let step = late - early;
+                if size(step) > size(widest) {
+                    widest = step;
+                }
+            }
+        }
+        (size(widest) > LEAST_MOVE.max(CLEAR_MOVE * scatter)).then_some(widest)
+    }
+}
+
+fn level(blocks: &[Block]) -> Option<f32> {
+    let mut offsets: Vec<f32, BLOCKS> = blocks.iter().map(|block| block.offset).collect();
+    median(&mut offsets)
+}
+
+fn size(x: f32) -> f32 {
+    if x < 0.0 { -x } else { x }
+}

@@ -1,0 +1,77 @@
+//! What makes the number doubtful, put together after the GUM (JCGM 100:2008).
+//!
+//! Sparks: the scatter of the median, over the effective number of sparks, since idle sparks take after
+//! each other; few sparks borrow a prior for their scatter. Teeth: what the nodes of the fit disagree by;
+//! the same teeth stand beside every spark, so it does not average out. Ripple: the swing of the speed
+//! within a turn that the nodes can't see. Ticks: the counter's step. What was entered in the job counts
+//! as exact.
+//!
+//! Ripple's size comes from a rough four that swings between 710 and 860 rpm at 800 (published in
+//! "Doing the Twist"): ±9.4 % of the speed at two swings a turn; at equal torque and inertia the swing of
+//! the speed falls with its order, so a six has two thirds of it and an eight half. A given engine's swing
+//! is taken as anywhere between nothing and that, in any phase.
+
+use crate::crank::{Plan, ripple_response};
+use crate::job::Job;
+use crate::statistics::functions::square_root;
+use crate::statistics::uncertainty::{Component, Confidence, combine, of_median};
+use crate::units::Advance;
+
+/// Half the swing of a rough four's speed, as a part of the speed, times its order.
+const ROUGH_SWING_TIMES_ORDER: f32 = 0.094 * 2.0;
+/// While cranking the speed swings by nearly half (a V8: 85 to 225 rpm), whatever the engine.
+const CRANKING_SWING: f32 = 0.47;
+/// The largest swing at idle taken for possible, of engines with few cylinders.
+const LARGEST_SWING: f32 = 0.25;
+/// Swing at once a turn from cylinders that work unequally.
+const UNEQUAL_SWING: f32 = 0.012;
+/// The speed below which the swing is full, rpm; above it falls in proportion.
+const FULL_SWING_RPM: f32 = 800.0;
+/// Root mean square of an amplitude anywhere from nothing to its largest.
+const ANY_AMPLITUDE: f32 = 0.577_350_26;
+/// Scatter taken for likely before it is seen, degrees, and how many sparks that is worth.
+const PRIOR_SCATTER: f32 = 0.3;
+const PRIOR_WORTH: f32 = 4.0;
+
+/// What the budget is made from.
+pub(super) struct Evidence {
+    pub(super) advance: Advance,
+    pub(super) scatter: f32,
+    pub(super) effective_sparks: f32,
+    pub(super) rpm: f32,
+    pub(super) tooth_variance: f32,
+    pub(super) tick_degrees: f32,
+    pub(super) cranking: bool,
+}
+
+/// The expanded uncertainty, degrees, coverage 95 %.
+pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
+    let sparks = evidence.effective_sparks.max(1.0);
+    let own = (sparks - 1.0).max(0.0);
+    let variance = (own * evidence.scatter * evidence.scatter + PRIOR_WORTH * PRIOR_SCATTER * PRIOR_SCATTER)
+        / (own + PRIOR_WORTH);
+    let centre = Component::new(of_median(square_root(variance), sparks), own + PRIOR_WORTH);
+    let teeth = Component::exact(square_root(evidence.tooth_variance));
+    let ticks = Component::rounded_to(evidence.tick_degrees);
+    let cylinders = f32::from(job.spec().engine.cylinders);
+    let firings = cylinders / f32::from(job.turns_per_cycle());
+    let ripple = ripple_of(plan, evidence, firings, swing_at(evidence, ROUGH_SWING_TIMES_ORDER / firings));
+    let overtone =
+        ripple_of(plan, evidence, firings * 2.0, swing_at(evidence, ROUGH_SWING_TIMES_ORDER / firings) / 3.0);
+    let unequal = ripple_of(plan, evidence, 1.0, UNEQUAL_SWING);
+    combine(&[centre, teeth, ticks, ripple, overtone, unequal]).expanded(Confidence::Percent95)
+}
+
+fn swing_at(evidence: &Evidence, rough: f32) -> f32 {
+    if evidence.cranking {
+        return CRANKING_SWING;
+    }
+    rough.min(LARGEST_SWING) * (FULL_SWING_RPM / evidence.rpm.max(FULL_SWING_RPM))
+}
+
+/// A swing of the speed (part of it, half peak to peak) at so many swings a turn.
+fn ripple_of(plan: &Plan, evidence: &Evidence, order: f32, swing: f32) -> Component {
+    let angle_swing = swing / order * (180.0 / core::f32::consts::PI);
+    let response = ripple_response(plan, evidence.advance, order);
+    Component::swinging(angle_swing * response * ANY_AMPLITUDE)
+}

@@ -1,0 +1,153 @@
+//! The value while a hand turns the distributor: it follows the hand, and stands still when the hand does.
+//!
+//! *Line*: a robust straight line through the newest sparks; while its slope is more than chance, the
+//! value is the line's end. *Centre*: the median of the sparks since the setting last moved; shown with
+//! hysteresis, so that the digits don't flicker.
+
+use crate::statistics::functions::square_root;
+use crate::statistics::median::{DEVIATION_SCALE, median};
+use crate::units::{Advance, Instant, TickRate};
+use heapless::{HistoryBuf, Vec};
+
+/// Sparks kept.
+const KEPT: usize = 32;
+/// Sparks of the line: about a second at idle.
+const LINE: usize = 8;
+/// Fewest sparks that a value is shown from.
+const FEWEST: usize = 5;
+/// The slope's significance: so many of its standard uncertainties.
+const CLEAR_SLOPE: f32 = 4.0;
+/// A shown value moves only if the centre has gone this far, degrees.
+const HYSTERESIS: f32 = 0.1;
+/// A value older than this is not shown, milliseconds.
+const OLDEST_MS: u32 = 1500;
+
+/// What to show now.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct LiveValue {
+    /// The advance.
+    pub advance: Advance,
+    /// Standard uncertainty from the scatter of the sparks, degrees.
+    pub doubt: f32,
+    /// The setting is moving, degrees per second, positive = advancing; zero while it stands.
+    pub degrees_per_second: f32,
+    /// Sparks that the value rests on.
+    pub sparks: u8,
+}
+
+/// The newest sparks.
+#[derive(Debug, Clone)]
+pub struct Live {
+    rate: TickRate,
+    sparks: HistoryBuf<(Instant, Advance), KEPT>,
+    still_since: Option<Instant>,
+    shown: Option<Advance>,
+    moving: f32,
+}
+
+impl Live {
+    /// Nothing seen yet.
+    pub fn new(rate: TickRate) -> Self {
+        Self { rate, sparks: HistoryBuf::new(), still_since: None, shown: None, moving: 0.0 }
+    }
+
+    /// Forgets what was seen: after the engine stopped, or sync was lost.
+    pub fn clear(&mut self) {
+        *self = Self::new(self.rate);
+    }
+
+    /// The next spark.
+    pub fn add(&mut self, at: Instant, advance: Advance) {
+        if let Some((newest, _)) = self.sparks.recent()
+            && at.since(*newest) > self.rate.ticks_in_ms(OLDEST_MS)
+        {
+            self.clear();
+        }
+        self.sparks.write((at, advance));
+        self.moving = 0.0;
+        let Some(line) = self.line() else { return };
+        if line.slope.abs() > CLEAR_SLOPE * line.slope_doubt && line.slope.abs() > 0.4 {
+            self.moving = line.slope;
+            self.shown = Some(line.end);
+            // What came before the movement says nothing of the new setting.
+            self.still_since = Some(at);
+        } else if let Some(centre) = self.centre() {
+            let far = self.shown.is_none_or(|shown| centre.minus(shown).degrees().abs() > HYSTERESIS);
+            if far {
+                self.shown = Some(centre);
+            }
+        }
+    }
+
+    /// What to show at `now`; `None` before there are enough sparks and when the newest is too old.
+    pub fn value(&self, now: Instant) -> Option<LiveValue> {
+        let (newest, _) = self.sparks.recent()?;
+        if now.since(*newest) > self.rate.ticks_in_ms(OLDEST_MS) {
+            return None;
+        }
+        let sparks = self.sparks.len();
+        let line = self.line()?;
+        Some(LiveValue {
+            advance: self.shown?,
+            doubt: line.scatter / square_root(sparks.min(LINE) as f32) * 1.25,
+            degrees_per_second: self.moving,
+            sparks: sparks as u8,
+        })
+    }
+
+    fn centre(&self) -> Option<Advance> {
+        let reference = self.sparks.recent()?.1;
+        let since = self.still_since;
+        let mut offsets: Vec<f32, KEPT> = Vec::new();
+        for (at, advance) in self.sparks.oldest_ordered() {
+            if since.is_none_or(|since| *at >= since) {
+                let _ = offsets.push(advance.minus(reference).degrees());
+            }
+        }
+        let middle = median(&mut offsets)?;
+        Some(reference.plus(Advance::from_degrees(f64::from(middle))))
+    }
+
+    /// The robust line (median of all pairs' slopes) through the newest sparks.
+    fn line(&self) -> Option<LiveLine> {
+        let (newest, reference) = *self.sparks.recent()?;
+        let mut points: Vec<(f32, f32), LINE> = Vec::new();
+        for (at, advance) in self.sparks.oldest_ordered().rev().take(LINE) {
+            let _ = points.push((-self.rate.seconds(newest.since(*at)), advance.minus(reference).degrees()));
+        }
+        if points.len() < FEWEST {
+            return None;
+        }
+        let mut slopes: Vec<f32, { LINE * (LINE - 1) / 2 }> = Vec::new();
+        for (index, (x, y)) in points.iter().enumerate() {
+            for (earlier_x, earlier_y) in points.iter().skip(index + 1) {
+                if x > earlier_x {
+                    let _ = slopes.push((y - earlier_y) / (x - earlier_x));
+                }
+            }
+        }
+        let slope = median(&mut slopes)?;
+        let mut ends: Vec<f32, LINE> = points.iter().map(|(x, y)| y - slope * x).collect();
+        let end = median(&mut ends)?;
+        let mut rests: Vec<f32, LINE> = points.iter().map(|(x, y)| (y - slope * x - end).abs()).collect();
+        // Two numbers were fitted, so the rests are too small by the freedom they took.
+        let freedom = square_root(points.len() as f32 / (points.len() as f32 - 2.0));
+        let scatter = (median(&mut rests)? * DEVIATION_SCALE * freedom).max(0.05);
+        let mean = points.iter().map(|(x, _)| x).sum::<f32>() / points.len() as f32;
+        let spread = points.iter().map(|(x, _)| (x - mean) * (x - mean)).sum::<f32>();
+        Some(LiveLine {
+            slope,
+            slope_doubt: scatter / square_root(spread.max(1e-6)),
+            end: reference.plus(Advance::from_degrees(f64::from(end))),
+            scatter,
+        })
+    }
+}
+
+struct LiveLine {
+    slope: f32,
+    slope_doubt: f32,
+    end: Advance,
+    scatter: f32,
+}

@@ -1,0 +1,221 @@
+//! Why no number is shown.
+//!
+//! The questions are asked in the order in which an answer spoils all later ones: is there a crank
+//! signal, is it the crank's, is it the wheel of the job, is it clean; are there sparks, as many as this
+//! ignition makes, and clean; did the engine idle, steadily, long enough; was the setting left alone.
+
+use super::result::{Reasons, Withheld};
+use super::settled::{RING_BINS, RING_DEGREES, Settled};
+use crate::crank::{CrankCounts, Finding, Plan};
+use crate::job::{Job, Pattern};
+use crate::statistics::median::FEWEST_FOR_INTERVAL;
+
+/// What the two signals look like as a whole.
+#[derive(Debug, Clone, Copy)]
+pub struct Signals {
+    /// What the decoder counted.
+    pub crank: CrankCounts,
+    /// Pulses taken out of the crank signal.
+    pub pulses_removed: u32,
+    /// Active edges of the spark signal.
+    pub strikes: u32,
+    /// First strikes of groups.
+    pub firsts: u32,
+    /// What the crank's active edges carry where they were not followed.
+    pub active: Finding,
+    /// What the crank's other edges carry then.
+    pub other: Finding,
+    /// What the spark signal carries then.
+    pub spark: Finding,
+    /// How often the job's marks were recognised at the spark pickup.
+    pub marks_at_spark: u32,
+}
+
+/// Fewer active crank edges than this are none.
+const FEWEST_EDGES: u32 = 8;
+/// Fewer turns in sync than this are no reading.
+const FEWEST_TURNS: u32 = 4;
+/// A clean signal keeps at least this part of its edges in verified turns.
+const LEAST_FOLLOWED: f32 = 0.4;
+/// With more false or lost edges than this part of all, what is left can't be trusted.
+const MOST_FALSE: f32 = 0.12;
+/// The same for a pattern of few marks, where a false edge is recognised by its time.
+const MOST_FALSE_MARKS: f32 = 0.6;
+/// With more stray sparks than this part of all, what is left can't be trusted.
+const MOST_STRAY: f32 = 0.25;
+/// A spark rate within this part of the job's is the job's.
+const RATE_TOLERANCE: f32 = 0.22;
+/// At this part of all sparks near some cylinder's firing, the spark signal is an ignition's.
+const LEAST_REGULAR: f32 = 0.75;
+
+/// The reasons, the first the one to say; empty where a number may be shown.
+pub(super) fn reasons(job: &Job, plan: &Plan, settled: &Settled, signals: &Signals) -> Reasons {
+    let mut reasons = Reasons::new();
+    let mut say = |reason| {
+        if !reasons.contains(&reason) {
+            let _ = reasons.push(reason);
+        }
+    };
+    let at_spark = pattern_at_spark(job, signals);
+    if signals.crank.edges < FEWEST_EDGES {
+        say(if at_spark { Withheld::PickupsSwapped } else { Withheld::NoCrank });
+        if signals.strikes == 0 {
+            say(Withheld::NoSpark);
+        }
+        return reasons;
+    }
+    if !followed(plan, signals) {
+        say(why_not_followed(job, signals, at_spark));
+        if signals.strikes == 0 {
+            say(Withheld::NoSpark);
+        }
+        return reasons;
+    }
+    if false_share(plan, signals) > if plan.is_wheel() { MOST_FALSE } else { MOST_FALSE_MARKS } {
+        say(Withheld::Interference);
+    }
+    if let Some(reason) = spark_reason(job, settled, signals) {
+        say(reason);
+        return reasons;
+    }
+    if let Some(reason) = speed_reason(settled) {
+        say(reason);
+    } else if settled.blocks.moved_by().is_some() {
+        say(Withheld::SettingMoved);
+    }
+    reasons
+}
+
+/// Sparks a turn over the turns in sync; `None` without any.
+pub(super) fn spark_rate(settled: &Settled, signals: &Signals) -> Option<f32> {
+    let placed = settled.placed + settled.fates.at_the_end;
+    (signals.crank.turns_verified >= FEWEST_TURNS)
+        .then(|| placed as f32 / signals.crank.turns_verified as f32)
+}
+
+fn followed(plan: &Plan, signals: &Signals) -> bool {
+    let turns = signals.crank.turns_verified;
+    let edges = turns as f32 * f32::from(plan.count());
+    turns >= FEWEST_TURNS && edges >= LEAST_FOLLOWED * signals.crank.edges as f32
+}
+
+/// Edges false, lost, doubtful or taken out, as a part of all.
+fn false_share(plan: &Plan, signals: &Signals) -> f32 {
+    let crank = signals.crank;
+    let wrong = crank.false_edges
+        + crank.missing_edges
+        + crank.edges_unplaced
+        + if plan.is_wheel() { signals.pulses_removed / 2 } else { 0 };
+    wrong as f32 / crank.edges.max(1) as f32
+}
+
+fn job_wheel(job: &Job) -> Option<Finding> {
+    match job.pattern() {
+        Pattern::Wheel { slots, missing, .. } => Some(Finding::Wheel { slots: *slots, missing: *missing }),
+        Pattern::Marks(_) => None,
+    }
+}
+
+fn pattern_at_spark(job: &Job, signals: &Signals) -> bool {
+    match job_wheel(job) {
+        Some(wheel) => signals.spark == wheel,
+        None => {
+            job.pattern().count() > 1 && signals.marks_at_spark * 3 > signals.strikes && signals.strikes > 12
+        }
+    }
+}
+
+fn why_not_followed(job: &Job, signals: &Signals, at_spark: bool) -> Withheld {
+    if at_spark {
+        return Withheld::PickupsSwapped;
+    }
+    let wheel = job_wheel(job);
+    if wheel.is_some() && wheel == Some(signals.other) && wheel != Some(signals.active) {
+        return Withheld::WrongEdge;
+    }
+    match signals.active {
+        Finding::Unclear => Withheld::NoCrank,
+        Finding::Irregular => Withheld::Interference,
+        found if wheel == Some(found) => Withheld::Interference,
+        Finding::Wheel { .. } | Finding::Repeats { .. } => Withheld::PatternMismatch,
+    }
+}
+
+fn spark_reason(job: &Job, settled: &Settled, signals: &Signals) -> Option<Withheld> {
+    let rate = spark_rate(settled, signals)?;
+    let due = f32::from(job.sparks_per_cycle()) / f32::from(job.turns_per_cycle());
+    if signals.firsts < 2 || rate < due / 20.0 {
+        return Some(Withheld::NoSpark);
+    }
+    if looks_swapped(job, settled, rate, due) {
+        return Some(Withheld::PickupsSwapped);
+    }
+    let off = rate / due - 1.0;
+    let regular = regularity(job, settled);
+    if !(-RATE_TOLERANCE..=RATE_TOLERANCE).contains(&off) {
+        return Some(if regular < LEAST_REGULAR { Withheld::Interference } else { Withheld::SparkRate });
+    }
+    let strays = settled.fates.stray as f32;
+    (strays > MOST_STRAY * settled.placed as f32).then_some(Withheld::Interference)
+}
+
+/// A single mark has no pattern: that it came at the spark pickup shows by the rate being turned over
+/// and by the speed, which is right only if the spark signal is the crank's.
+fn looks_swapped(job: &Job, settled: &Settled, rate: f32, due: f32) -> bool {
+    if job.pattern().count() > 1 || due >= 1.0 {
+        return false;
+    }
+    let [low, high] = job.spec().timing.idle_rpm;
+    let rpm = (settled.all_rpm / f64::from(settled.placed.max(1))) as f32;
+    let turned_over = (rate * due - 1.0).abs() < RATE_TOLERANCE;
+    turned_over && !(low..=high).contains(&rpm) && (low..=high).contains(&(rpm * rate))
+}
+
+/// The part of the sparks that lie where some cylinder fires, if this lead's do where most are.
+fn regularity(job: &Job, settled: &Settled) -> f32 {
+    let Some(median) = settled.histogram.median() else {
+        return share_in_fullest(settled);
+    };
+    let centre = f64::from(median.angle) * 360.0 / crate::units::TURN as f64;
+    let shortest = job.firing_intervals().iter().copied().fold(360.0, f32::min);
+    let reach = 20.0f32.min(shortest / 5.0);
+    let mut near = 0u32;
+    for (bin, count) in settled.ring.iter().enumerate() {
+        let middle = (bin as f32 + 0.5) * RING_DEGREES;
+        let beside_a_firing = job.spec().engine.firing_order.iter().any(|cylinder| {
+            let firing = job.firing_angle(*cylinder).unwrap_or(0.0);
+            let away = crate::units::wrap_degrees(middle - centre as f32 + firing);
+            away.abs() <= reach
+        });
+        if beside_a_firing {
+            near += u32::from(*count);
+        }
+    }
+    near as f32 / settled.placed.max(1) as f32
+}
+
+/// The part of all sparks in the fullest sixth of the turn: a quarter where they come anyhow.
+fn share_in_fullest(settled: &Settled) -> f32 {
+    let window = RING_BINS / 6;
+    let count_from = |start: usize| -> u32 {
+        (start..start + window)
+            .map(|bin| settled.ring.get(bin % RING_BINS).map_or(0, |c| u32::from(*c)))
+            .sum()
+    };
+    let fullest = (0..RING_BINS).map(count_from).max().unwrap_or(0);
+    fullest as f32 / settled.placed.max(1) as f32
+}
+
+fn speed_reason(settled: &Settled) -> Option<Withheld> {
+    let fates = settled.fates;
+    if fates.used >= FEWEST_FOR_INTERVAL as u32 || fates.cranking >= 4 && fates.used == 0 {
+        return None;
+    }
+    Some(if fates.outside_idle > 2 * (fates.used + fates.unsteady) && fates.outside_idle >= 4 {
+        Withheld::OutsideIdleBand
+    } else if fates.unsteady > fates.used && fates.unsteady >= 3 {
+        Withheld::Unsteady
+    } else {
+        Withheld::TooFewSparks
+    })
+}

@@ -1,0 +1,187 @@
+//! The reading since the last disturbance, or over a whole capture of any length, in a fixed space.
+//!
+//! *Used*: a spark of steady idle. *Steady*: the speed of the turn after the spark differs from that of
+//! the turn before the last by less than a speed climbing or falling in a blip makes it. *Stray*: a spark
+//! so far from the others that it can't be one of them.
+
+use super::blocks::Blocks;
+use super::by_speed::BySpeed;
+use super::result::{SparkFate, SparkRecord, SpeedTrend};
+use crate::job::Job;
+use crate::sparks::{PlacedSpark, SparkEvent};
+use crate::statistics::correlation::Row;
+use crate::statistics::histogram::Histogram;
+use crate::statistics::line::LineSums;
+use crate::units::{Advance, TickRate};
+use heapless::HistoryBuf;
+
+/// From one turn to the next but one a steady idle's speed changes by less than this part.
+const STEADY_CLIMB: f32 = 0.06;
+/// The same while cranking, where every compression is felt.
+const STEADY_CLIMB_CRANKING: f32 = 0.25;
+/// Cranking speeds, rpm.
+pub(super) const CRANKING: [f32; 2] = [100.0, 300.0];
+/// Cranking sparks kept.
+pub(super) const CRANKING_KEPT: usize = 32;
+/// Sparks used before one can be called stray.
+const BEFORE_STRAYS: u32 = 8;
+/// Width of a bin of the ring of all sparks, degrees.
+pub(super) const RING_DEGREES: f32 = 5.0;
+/// Bins of that ring.
+pub(super) const RING_BINS: usize = 72;
+
+/// How many sparks met which fate.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Fates {
+    pub(super) used: u32,
+    pub(super) outside_idle: u32,
+    pub(super) unsteady: u32,
+    pub(super) no_sync: u32,
+    pub(super) stray: u32,
+    pub(super) at_the_end: u32,
+    pub(super) cranking: u32,
+}
+
+/// What is kept of all sparks.
+#[derive(Debug, Clone)]
+pub struct Settled {
+    idle: [f32; 2],
+    pub(super) histogram: Histogram,
+    pub(super) fates: Fates,
+    pub(super) row: Row,
+    pub(super) idle_line: LineSums,
+    pub(super) blocks: Blocks,
+    pub(super) by_speed: BySpeed,
+    pub(super) cranking: HistoryBuf<i32, CRANKING_KEPT>,
+    pub(super) ring: [u16; RING_BINS],
+    pub(super) misfit_squares: f32,
+    pub(super) leverages: f32,
+    pub(super) used_rpm: f64,
+    pub(super) all_rpm: f64,
+    pub(super) placed: u32,
+    /// The centre that strays are judged by; renewed now and then.
+    centre: Option<(i32, f32)>,
+}
+
+impl Settled {
+    /// Nothing read yet.
+    pub fn new(job: &Job, rate: TickRate) -> Self {
+        let idle = job.spec().timing.idle_rpm;
+        Self {
+            idle,
+            histogram: Histogram::new(),
+            fates: Fates::default(),
+            row: Row::new(),
+            idle_line: LineSums::new(),
+            blocks: Blocks::new(rate),
+            by_speed: BySpeed::new(idle),
+            cranking: HistoryBuf::new(),
+            ring: [0; RING_BINS],
+            misfit_squares: 0.0,
+            leverages: 0.0,
+            used_rpm: 0.0,
+            all_rpm: 0.0,
+            placed: 0,
+            centre: None,
+        }
+    }
+
+    /// Takes in what the sparks room says of a strike.
+    pub fn on_event(&mut self, event: SparkEvent) -> SparkRecord {
+        match event {
+            SparkEvent::Dropped(at, fate) => {
+                match fate {
+                    SparkFate::NoSync => self.fates.no_sync += 1,
+                    SparkFate::AtTheEnd => self.fates.at_the_end += 1,
+                    _ => {}
+                }
+                SparkRecord { at, advance: None, rpm: 0.0, fate }
+            }
+            SparkEvent::Placed(spark) => {
+                let fate = self.on_placed(&spark);
+                SparkRecord { at: spark.at, advance: Some(spark.advance()), rpm: spark.rpm, fate }
+            }
+        }
+    }
+
+    /// How the advance goes with speed; `None` unless the speeds span 300 rpm or more.
+    pub fn trend(&self) -> Option<SpeedTrend> {
+        self.by_speed.trend()
+    }
+
+    fn on_placed(&mut self, spark: &PlacedSpark) -> SparkFate {
+        let advance = spark.advance();
+        self.placed = self.placed.saturating_add(1);
+        self.all_rpm += f64::from(spark.rpm);
+        let turned = (advance.fraction() as u32) as f32 / (1u64 << 32) as f32;
+        if let Some(bin) = self.ring.get_mut((turned * RING_BINS as f32) as usize % RING_BINS) {
+            *bin = bin.saturating_add(1);
+        }
+        if self.is_stray(advance) {
+            self.fates.stray += 1;
+            return SparkFate::Stray;
+        }
+        self.by_speed.add(spark);
+        let [low, high] = self.idle;
+        if spark.rpm < low || spark.rpm > high {
+            self.note_cranking(spark);
+            self.fates.outside_idle += 1;
+            return SparkFate::OutsideIdle;
+        }
+        let allowed = if spark.rpm < CRANKING[1] { STEADY_CLIMB_CRANKING } else { STEADY_CLIMB };
+        if spark.climb > allowed || spark.climb < -allowed {
+            self.fates.unsteady += 1;
+            return SparkFate::Unsteady;
+        }
+        self.use_spark(spark);
+        SparkFate::Used
+    }
+
+    fn note_cranking(&mut self, spark: &PlacedSpark) {
+        if (CRANKING[0]..CRANKING[1]).contains(&spark.rpm) {
+            self.fates.cranking += 1;
+            self.cranking.write(spark.advance().fraction());
+        }
+    }
+
+    fn use_spark(&mut self, spark: &PlacedSpark) {
+        let advance = spark.advance();
+        self.fates.used += 1;
+        self.histogram.add(advance.fraction());
+        let renew_every = if self.fates.used < 64 { 8 } else { 64 };
+        if self.fates.used.is_multiple_of(renew_every) {
+            self.renew_centre();
+        }
+        let offset = self.offset(advance);
+        self.row.add(f64::from(offset));
+        self.idle_line.add(f64::from(spark.rpm), f64::from(offset));
+        self.blocks.add(spark.at, offset, spark.rpm);
+        self.misfit_squares += spark.located.misfit * spark.located.misfit;
+        self.leverages += spark.located.leverage;
+        self.used_rpm += f64::from(spark.rpm);
+    }
+
+    /// Degrees from the first used spark, which all sums are taken about.
+    fn offset(&mut self, advance: Advance) -> f32 {
+        self.by_speed.offset(advance)
+    }
+
+    fn renew_centre(&mut self) {
+        let median = self.histogram.median();
+        let scatter = self.histogram.scatter();
+        if let (Some(median), Some(scatter)) = (median, scatter) {
+            self.centre = Some((median.angle, scatter * (360.0 / (1u64 << 32) as f32)));
+        }
+    }
+
+    /// Far beyond where the sparks of this setting are, and beyond what any mechanism moves it by.
+    fn is_stray(&self, advance: Advance) -> bool {
+        let Some((centre, scatter)) = self.centre else { return false };
+        if self.fates.used < BEFORE_STRAYS {
+            return false;
+        }
+        let away = advance.minus(Advance::from_fraction(centre)).degrees();
+        let away = if away < 0.0 { -away } else { away };
+        away > 45.0f32.max(8.0 * scatter)
+    }
+}

@@ -1,0 +1,192 @@
+//! Which events at the spark pickup are sparks of the lead it is on, and at which angle they came.
+//!
+//! *Strike*: an active edge of the spark signal. *Group*: the strikes that belong to one firing, by
+//! ringing or because the ignition strikes several times; the first counts. *Placed spark*: one whose
+//! crank angle is known and whose turn the crank pattern has confirmed.
+//!
+//! A group lasts as long as the crank takes for 36°, or for two fifths of the shortest firing interval
+//! where that is less: ringing and repeated strikes of one firing end before that, and no other lead
+//! fires within it. A spark waits until its turn is verified and the turn after it is complete, since the
+//! speed around it is the mean over the turn before and the turn after.
+
+use crate::crank::{Decoder, Located, Whereabouts, locate};
+use crate::job::Job;
+use crate::reading::SparkFate;
+use crate::units::{Advance, Instant, TickRate};
+use heapless::Deque;
+
+/// How many sparks may wait for their turn: a clamp that sees all of twelve cylinders gives six a turn.
+const WAITING: usize = 28;
+/// The longest group, crank degrees.
+const LONGEST_GROUP: f32 = 36.0;
+/// The longest group while the speed is not known, milliseconds.
+const GROUP_WITHOUT_SPEED_MS: u32 = 6;
+
+/// A spark at a known crank angle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct PlacedSpark {
+    /// When.
+    pub at: Instant,
+    /// Where.
+    pub located: Located,
+    /// Mean speed over the turns before and after it (one turn for a two-stroke), rpm.
+    pub rpm: f32,
+    /// Change of speed from the turn before the last to the turn after, as a part of the speed.
+    pub climb: f32,
+}
+
+/// What became of one strike, so far as the sparks room can tell.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum SparkEvent {
+    /// The first strike of a group, placed.
+    Placed(PlacedSpark),
+    /// Not placed, and why.
+    Dropped(Instant, SparkFate),
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Waiting {
+    at: Instant,
+    epoch: u16,
+    located: Option<Located>,
+}
+
+/// Groups strikes and places their first on the crank.
+#[derive(Debug, Clone)]
+pub struct Sparks {
+    rate: TickRate,
+    two_turns: bool,
+    /// Length of a group as a part of a turn.
+    group_part: f32,
+    group_start: Option<Instant>,
+    waiting: Deque<Waiting, WAITING>,
+    later_strikes: u32,
+    firsts: u32,
+}
+
+impl Sparks {
+    /// For one job, on a counter of this rate.
+    pub fn new(job: &Job, rate: TickRate) -> Self {
+        let shortest = job.firing_intervals().iter().copied().fold(360.0, f32::min);
+        Self {
+            rate,
+            two_turns: job.turns_per_cycle() == 2,
+            group_part: LONGEST_GROUP.min(shortest * 0.4) / 360.0,
+            group_start: None,
+            waiting: Deque::new(),
+            later_strikes: 0,
+            firsts: 0,
+        }
+    }
+
+    /// Strikes after the first of their group.
+    pub fn later_strikes(&self) -> u32 {
+        self.later_strikes
+    }
+
+    /// First strikes of groups.
+    pub fn firsts(&self) -> u32 {
+        self.firsts
+    }
+
+    /// An active edge of the spark signal, its declared delay taken off. Gives back what was dropped by it.
+    pub fn on_strike(&mut self, at: Instant, crank: &Decoder) -> Option<SparkEvent> {
+        let longest = match crank.teeth().newest_turn() {
+            Some(turn) => (turn as f32 * self.group_part) as u64,
+            None => self.rate.ticks_in_ms(GROUP_WITHOUT_SPEED_MS),
+        };
+        if self.group_start.is_some_and(|start| at.since(start) < longest) {
+            self.later_strikes = self.later_strikes.saturating_add(1);
+            return Some(SparkEvent::Dropped(at, SparkFate::LaterStrike));
+        }
+        self.group_start = Some(at);
+        self.firsts = self.firsts.saturating_add(1);
+        let dropped = if self.waiting.is_full() { self.waiting.pop_front() } else { None };
+        let _ = self.waiting.push_back(Waiting { at, epoch: crank.epoch(), located: None });
+        dropped.map(|spark| SparkEvent::Dropped(spark.at, SparkFate::NoSync))
+    }
+
+    /// The oldest waiting spark, if its fate can be told. With `ended` no more edges will come.
+    pub fn next(&mut self, crank: &Decoder, ended: bool) -> Option<SparkEvent> {
+        let oldest = self.waiting.front_mut()?;
+        let at = oldest.at;
+        if oldest.epoch != crank.epoch() {
+            self.waiting.pop_front();
+            return Some(SparkEvent::Dropped(at, SparkFate::NoSync));
+        }
+        // All waiting sparks are located as early as may be: the teeth around them are soon forgotten.
+        let mut unknown = false;
+        for spark in &mut self.waiting {
+            if spark.located.is_none() && spark.epoch == crank.epoch() {
+                match locate(crank.plan(), crank.teeth(), spark.at, ended) {
+                    Whereabouts::At(located) => spark.located = Some(located),
+                    Whereabouts::Later => break,
+                    Whereabouts::Unknown if spark.at == at => {
+                        unknown = true;
+                        break;
+                    }
+                    Whereabouts::Unknown => {}
+                }
+            }
+        }
+        if unknown {
+            self.waiting.pop_front();
+            return Some(SparkEvent::Dropped(at, SparkFate::NoSync));
+        }
+        let located = self.waiting.front().and_then(|spark| spark.located);
+        let placed = located.and_then(|located| self.place(at, located, crank));
+        match placed {
+            Some(spark) => {
+                self.waiting.pop_front();
+                Some(SparkEvent::Placed(spark))
+            }
+            None if ended => {
+                self.waiting.pop_front();
+                Some(SparkEvent::Dropped(at, SparkFate::AtTheEnd))
+            }
+            None => None,
+        }
+    }
+
+    /// The spark with the speed around it, once its turn is verified and the turn after it complete.
+    fn place(&self, at: Instant, located: Located, crank: &Decoder) -> Option<PlacedSpark> {
+        let verified = crank.verified_turn()?;
+        if (verified.wrapping_sub(located.turn) as i32) < 1 {
+            return None;
+        }
+        let when = |turns: i32| -> Option<Instant> {
+            let turn = located.turn.wrapping_add_signed(turns);
+            let start = crank.teeth().turn_time(turn)?;
+            let end = crank.teeth().turn_time(turn.wrapping_add(1))?;
+            Some(start.shifted((end.since(start) as f32 * located.part) as i64))
+        };
+        let after = when(1)?;
+        let one_after = self.rate.rpm(1.0, after.since(at));
+        let (rpm, climb) = match (when(-1), when(-2)) {
+            (Some(before), earlier) if self.two_turns => {
+                let rpm = self.rate.rpm(2.0, after.since(before));
+                let one_before = match earlier {
+                    Some(earlier) => self.rate.rpm(1.0, before.since(earlier)),
+                    None => self.rate.rpm(1.0, at.since(before)),
+                };
+                (rpm, (one_after - one_before) / rpm.max(1.0))
+            }
+            (Some(before), _) => {
+                let one_before = self.rate.rpm(1.0, at.since(before));
+                let rpm = (one_before + one_after) / 2.0;
+                (rpm, (one_after - one_before) / rpm.max(1.0))
+            }
+            (None, _) => (one_after, 0.0),
+        };
+        Some(PlacedSpark { at, located, rpm, climb })
+    }
+}
+
+impl PlacedSpark {
+    /// Where.
+    pub fn advance(&self) -> Advance {
+        self.located.advance
+    }
+}

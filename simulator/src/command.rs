@@ -1,0 +1,96 @@
+//! The command line of `keyway`: what can be asked for, and with which exit status it is answered.
+//!
+//! It writes where it is told to and returns the status instead of ending the process, so that tests
+//! drive the very same command.
+
+use crate::capture::Names;
+use crate::read::{self, Request};
+use clap::{Args, Parser, Subcommand};
+use std::ffi::OsString;
+use std::io::Write;
+use std::path::PathBuf;
+
+/// The exit status of bad input or usage.
+const BAD_INPUT: u8 = 2;
+
+/// Measures an engine's ignition advance from the edges of two pickups, and says what is wrong.
+#[derive(Debug, Parser)]
+#[command(name = "keyway", version)]
+struct Command {
+    #[command(subcommand)]
+    task: Option<Task>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Task {
+    /// Read a capture: the advance with its doubt, a verdict, and what explains it
+    Read(ReadArguments),
+}
+
+#[derive(Debug, Args)]
+struct ReadArguments {
+    /// What was recorded at the two pickups: a value change dump (.vcd) or rows (.csv)
+    capture: PathBuf,
+    /// The engine as entered: a job file in TOML
+    #[arg(long, value_name = "JOB.toml")]
+    job: PathBuf,
+    /// Print the result as one JSON object
+    #[arg(long)]
+    json: bool,
+    /// Write every spark, used or not, to this file
+    #[arg(long, value_name = "FILE.csv")]
+    sparks: Option<PathBuf>,
+    /// The crank trigger's signal
+    #[arg(long, value_name = "NAME", default_value = "crank")]
+    crank: String,
+    /// The spark clamp's signal
+    #[arg(long, value_name = "NAME", default_value = "spark1")]
+    spark: String,
+    /// The supply's signal [default: battery_v, where there is one]
+    #[arg(long, value_name = "NAME")]
+    battery: Option<String>,
+}
+
+/// Carries out a command line, the program's name first, and returns the exit status.
+pub fn run(
+    arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>,
+    out: &mut dyn Write,
+    errors: &mut dyn Write,
+) -> u8 {
+    let answered = match Command::try_parse_from(arguments) {
+        Ok(Command { task: Some(Task::Read(arguments)) }) => read(arguments),
+        Ok(Command { task: None }) => crate::demo::run(),
+        Err(error) if error.use_stderr() => {
+            // Nobody is left to tell where the error cannot be written.
+            let _ = write!(errors, "{error}");
+            return BAD_INPUT;
+        }
+        Err(help) => Ok((help.to_string(), 0)),
+    };
+    let (answer, status) = match answered {
+        Ok(answered) => answered,
+        Err(line) => (line, BAD_INPUT),
+    };
+    let printed = match status {
+        BAD_INPUT => read::print(errors, &format!("keyway: {answer}\n")),
+        _ => read::print(out, &answer),
+    };
+    match printed {
+        Ok(()) => status,
+        Err(error) => {
+            let _ = writeln!(errors, "keyway: the answer cannot be written ({error})");
+            BAD_INPUT
+        }
+    }
+}
+
+fn read(arguments: ReadArguments) -> Result<(String, u8), String> {
+    let ReadArguments { capture, job, json, sparks, crank, spark, battery } = arguments;
+    let names = Names { crank, spark, battery };
+    let (job, outcome) = read::run(&Request { capture, job, names, sparks })?;
+    let answer = match json {
+        true => read::to_json(&job, &outcome).map_err(|error| error.to_string())?,
+        false => read::to_text(&job, &outcome),
+    };
+    Ok((answer, read::exit_status(&outcome.report)))
+}

@@ -1,0 +1,76 @@
+//! The numbers of a reading, one to a line.
+
+use super::{advance, degrees};
+use crate::read::Outcome;
+use keyway_core::job::Job;
+use keyway_core::reading::{Balance, SpeedTrend};
+use std::fmt::Write;
+
+/// The numbers that are known.
+pub(super) fn block(text: &mut String, job: &Job, outcome: &Outcome) {
+    let reading = &outcome.report.reading;
+    let mut row = |name: &str, value: String| {
+        // Writing to a text cannot fail.
+        let _ = writeln!(text, "  {name:<12} {value}");
+    };
+    row("\nThe numbers", String::new());
+    row("engine", job.spec().name.to_string());
+    if let Some(measured) = reading.advance {
+        let doubt = reading.uncertainty.map(|doubt| format!(" ± {doubt:.2}° (95 %)")).unwrap_or_default();
+        row("advance", format!("{}{doubt}", advance(measured.degrees(), 2)));
+    }
+    let tolerance = degrees(job.spec().timing.tolerance);
+    row("target", format!("{} ± {tolerance}", advance(job.target_degrees(), 1)));
+    if let Some(scatter) = reading.scatter {
+        row("scatter", format!("{scatter:.2}° from spark to spark"));
+    }
+    if let Some(rpm) = reading.rpm {
+        row("speed", format!("{rpm:.0} rpm, {} turns followed", reading.revolutions));
+    }
+    let rate = match reading.sparks_per_revolution {
+        Some(rate) => format!("; {rate:.2} a turn"),
+        None => String::new(),
+    };
+    row("sparks", format!("{} used, {} rejected{rate}", reading.sparks_used, reading.sparks_rejected));
+    row("crank edges", format!("{} rejected", reading.edges_rejected));
+    if let Some(volts) = reading.battery_v {
+        row("supply", format!("{volts:.1} V"));
+    }
+    if let Some(trend) = &outcome.report.trend {
+        row("with speed", trend_in_words(trend));
+    }
+    if let Some(balance) = &outcome.report.balance {
+        row("cylinders", balance_in_words(balance));
+    }
+    row(
+        "capture",
+        format!("{:.1} s{}", outcome.seconds(), if outcome.outline.truncated { ", cut" } else { "" }),
+    );
+    if reading.advance.is_some() {
+        text.push_str(
+            "The ± covers what was measured; angles and delays entered in the job count as exact.\n",
+        );
+    }
+}
+
+fn trend_in_words(trend: &SpeedTrend) -> String {
+    let slope = trend.deg_per_1000rpm;
+    let word = if slope < 0.0 { "loses" } else { "gains" };
+    let from_to = format!("from {:.0} to {:.0} rpm", trend.rpm_low, trend.rpm_high);
+    let delay = if slope < 0.0 {
+        format!(", as a fixed delay of {:.0} µs would", trend.delay_us.abs())
+    } else {
+        String::new()
+    };
+    format!("{word} {:.2}° per 1000 rpm{delay} ({from_to})", slope.abs())
+}
+
+fn balance_in_words(balance: &Balance) -> String {
+    let shares: Vec<String> =
+        balance.share.iter().zip(1..).map(|(share, cylinder)| format!("{cylinder}: {share:.2}")).collect();
+    let weak: Vec<String> = balance.weak.iter().map(u8::to_string).collect();
+    match weak.is_empty() {
+        true => format!("share of the work {}", shares.join("  ")),
+        false => format!("share of the work {}; weak: {}", shares.join("  "), weak.join(", ")),
+    }
+}
