@@ -10,7 +10,7 @@ use toml::de::{DeTable, DeValue};
 
 /// A section, or the file's top where it has no name.
 #[derive(Debug)]
-pub(super) struct Section<'a> {
+pub(crate) struct Section<'a> {
     text: &'a str,
     name: &'static str,
     table: &'a DeTable<'a>,
@@ -19,7 +19,7 @@ pub(super) struct Section<'a> {
 
 impl<'a> Section<'a> {
     /// A section with the keys it may have.
-    pub(super) fn new(
+    pub(crate) fn new(
         text: &'a str,
         name: &'static str,
         table: &'a DeTable<'a>,
@@ -42,7 +42,7 @@ impl<'a> Section<'a> {
     }
 
     /// The section of this name inside this one; `None` where there is none.
-    pub(super) fn section(
+    pub(crate) fn section(
         &self,
         name: &'static str,
         keys: &[&str],
@@ -55,7 +55,7 @@ impl<'a> Section<'a> {
     }
 
     /// The section of this name, which must be there.
-    pub(super) fn required_section(
+    pub(crate) fn required_section(
         &self,
         name: &'static str,
         keys: &[&str],
@@ -63,13 +63,18 @@ impl<'a> Section<'a> {
         self.section(name, keys)?.ok_or_else(|| self.missing(name, format!("a section [{name}]")))
     }
 
+    /// The value of a key as it stands.
+    pub(crate) fn value(&self, key: &str) -> Option<&'a DeValue<'a>> {
+        self.table.get(key).map(Spanned::get_ref)
+    }
+
     /// Whether a key is there.
-    pub(super) fn has(&self, key: &str) -> bool {
+    pub(crate) fn has(&self, key: &str) -> bool {
         self.table.contains_key(key)
     }
 
     /// The value of a key that must be there.
-    pub(super) fn required<T>(
+    pub(crate) fn required<T>(
         &self,
         key: &str,
         kind: impl Fn(&DeValue<'_>) -> Option<T>,
@@ -79,7 +84,7 @@ impl<'a> Section<'a> {
     }
 
     /// The value of a key that may be left out.
-    pub(super) fn optional<T>(
+    pub(crate) fn optional<T>(
         &self,
         key: &str,
         kind: impl Fn(&DeValue<'_>) -> Option<T>,
@@ -90,7 +95,7 @@ impl<'a> Section<'a> {
     }
 
     /// The error of a key that cannot be what it is, found where it stands, or where it would.
-    pub(super) fn error(&self, key: &str, allowed: impl Into<String>) -> JobFileError {
+    pub(crate) fn error(&self, key: &str, allowed: impl Into<String>) -> JobFileError {
         match self.table.get(key) {
             Some(value) => self.refuse(key, value, allowed),
             None => self.missing(key, allowed),
@@ -122,17 +127,17 @@ impl<'a> Section<'a> {
 }
 
 /// A text.
-pub(super) fn text(value: &DeValue<'_>) -> Option<String> {
+pub(crate) fn text(value: &DeValue<'_>) -> Option<String> {
     value.as_str().map(str::to_owned)
 }
 
 /// Yes or no.
-pub(super) fn switch(value: &DeValue<'_>) -> Option<bool> {
+pub(crate) fn switch(value: &DeValue<'_>) -> Option<bool> {
     value.as_bool()
 }
 
 /// A whole number; beyond 0 to 255 it becomes the nearer of the two, which no key allows.
-pub(super) fn whole(value: &DeValue<'_>) -> Option<u8> {
+pub(crate) fn whole(value: &DeValue<'_>) -> Option<u8> {
     let integer = value.as_integer()?;
     let digits = integer.as_str().replace('_', "");
     let number = i128::from_str_radix(&digits, integer.radix()).ok()?;
@@ -140,7 +145,7 @@ pub(super) fn whole(value: &DeValue<'_>) -> Option<u8> {
 }
 
 /// A finite number, whole or not.
-pub(super) fn number(value: &DeValue<'_>) -> Option<f32> {
+pub(crate) fn number(value: &DeValue<'_>) -> Option<f32> {
     let number = match value {
         DeValue::Integer(integer) => {
             i128::from_str_radix(&integer.as_str().replace('_', ""), integer.radix()).ok()? as f32
@@ -152,7 +157,7 @@ pub(super) fn number(value: &DeValue<'_>) -> Option<f32> {
 }
 
 /// A list of at most `MOST` values of one kind.
-pub(super) fn list<T, const MOST: usize>(
+pub(crate) fn list<T, const MOST: usize>(
     kind: impl Fn(&DeValue<'_>) -> Option<T>,
 ) -> impl Fn(&DeValue<'_>) -> Option<heapless::Vec<T, MOST>> {
     move |value| {
@@ -165,7 +170,7 @@ pub(super) fn list<T, const MOST: usize>(
 }
 
 /// One of several words.
-pub(super) fn word<T: Copy>(words: &[(&str, T)]) -> impl Fn(&DeValue<'_>) -> Option<T> {
+pub(crate) fn word<T: Copy>(words: &[(&str, T)]) -> impl Fn(&DeValue<'_>) -> Option<T> {
     move |value| {
         let read = value.as_str()?;
         words.iter().find(|(word, _)| *word == read).map(|(_, meaning)| *meaning)

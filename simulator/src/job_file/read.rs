@@ -13,12 +13,14 @@ use keyway_core::job::{
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
+use toml::Spanned;
 use toml::de::DeTable;
 
 /// The largest job file, bytes.
 const LARGEST: u64 = 256 * 1024;
 
-const TOP: [&str; 6] = ["name", "engine", "timing", "crank", "spark_pickup", "context"];
+/// The keys of a job at the top of its file.
+pub(crate) const TOP: [&str; 6] = ["name", "engine", "timing", "crank", "spark_pickup", "context"];
 const ENGINE: [&str; 9] = [
     "cylinders",
     "strokes",
@@ -54,6 +56,11 @@ const A_NUMBER: &str = "a finite number";
 /// # Errors
 /// The file cannot be read, is not TOML, or holds an entry that cannot be.
 pub fn file(path: &Path) -> Result<Job, JobFileError> {
+    job(&text_of(path)?)
+}
+
+/// The text of a file of TOML.
+pub(crate) fn text_of(path: &Path) -> Result<String, JobFileError> {
     let unreadable = |error: std::io::Error| {
         let read = match error.kind() {
             std::io::ErrorKind::NotFound => "no such file".to_owned(),
@@ -67,7 +74,7 @@ pub fn file(path: &Path) -> Result<Job, JobFileError> {
     if bytes.len() as u64 > LARGEST {
         return Err(JobFileError::whole(format!("more than {LARGEST} bytes"), "a job file in TOML"));
     }
-    let text = String::from_utf8(bytes).map_err(|error| {
+    String::from_utf8(bytes).map_err(|error| {
         let good = error.utf8_error().valid_up_to();
         let before = error.as_bytes().get(..good).unwrap_or_default();
         let line = 1 + before.iter().filter(|byte| **byte == b'\n').count();
@@ -77,8 +84,7 @@ pub fn file(path: &Path) -> Result<Job, JobFileError> {
             read: "bytes that are no text".into(),
             allowed: "TOML in UTF-8".into(),
         }
-    })?;
-    job(&text)
+    })
 }
 
 /// Reads the text of a job file.
@@ -87,7 +93,14 @@ pub fn file(path: &Path) -> Result<Job, JobFileError> {
 /// The text is not TOML, or holds an entry that cannot be.
 pub fn job(text: &str) -> Result<Job, JobFileError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let root = DeTable::parse(text).map_err(|error| {
+    let root = tables(text)?;
+    let top = Section::new(text, "", root.get_ref(), 0, &TOP)?;
+    job_of(&top)
+}
+
+/// The tables of a text.
+pub(crate) fn tables(text: &str) -> Result<Spanned<DeTable<'_>>, JobFileError> {
+    DeTable::parse(text).map_err(|error| {
         let span = error.span().unwrap_or(0..0);
         let line_end = text.get(span.start..).and_then(|rest| rest.find('\n')).unwrap_or(0);
         let here = piece(text, span.start..span.end.max(span.start + line_end));
@@ -97,10 +110,13 @@ pub fn job(text: &str) -> Result<Job, JobFileError> {
             read: format!("{here} ({})", one_line(error.message())),
             allowed: "TOML with each key once".into(),
         }
-    })?;
-    let top = Section::new(text, "", root.get_ref(), 0, &TOP)?;
-    let spec = specification(&top)?;
-    spec.build().map_err(|error| refused(&top, error))
+    })
+}
+
+/// The job that a file's top holds, whatever else it holds.
+pub(crate) fn job_of(top: &Section<'_>) -> Result<Job, JobFileError> {
+    let spec = specification(top)?;
+    spec.build().map_err(|error| refused(top, error))
 }
 
 /// Places a refusal of the core where its key stands in the file.
