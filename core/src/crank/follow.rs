@@ -134,7 +134,7 @@ impl Follow {
             let after = ticks(at, either);
             let beyond = u64::from(ticks(either, self.at));
             let pitch = (u64::from(self.unit) + u64::from(after.min(self.unit.saturating_mul(2)))) / 2;
-            let second_slot = beyond * 16 > pitch * (u64::from(plan.gap()) * 16 + 10);
+            let second_slot = beyond * 16 > pitch * (u64::from(plan.gap()) * 16 + 12);
             if second_slot && !self.miss(plan, teeth, counts) {
                 return Followed::Lost;
             }

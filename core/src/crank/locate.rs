@@ -39,7 +39,9 @@ pub struct Located {
     pub part: f32,
     /// Root mean square misfit of the nodes, degrees, for the degrees of freedom left; 0 where none are.
     pub misfit: f32,
-    /// What part of the misfit's variance goes into the angle.
+    /// Degrees of freedom behind the misfit: nodes less the numbers fitted.
+    pub freedom: u8,
+    /// What part of the variance of a node's place goes into the angle.
     pub leverage: f32,
 }
 
@@ -141,15 +143,15 @@ fn turns_between(plan: &Plan, from: &Tooth, to: &Tooth) -> f32 {
 
 fn solve(plan: &Plan, first: &Tooth, mut nodes: Nodes) -> Option<Located> {
     let turns_per_unit = if plan.is_wheel() { 1.0 / f32::from(plan.slots()) } else { 1.0 };
-    let (position, misfit, leverage) = if plan.is_wheel() {
+    let (position, misfit, freedom, leverage) = if plan.is_wheel() {
         let mut fit = fit_wheel(&nodes)?;
         if let (true, Some(stray)) = (nodes.len() >= 6, fit.stray) {
             nodes.remove(stray);
             fit = fit_wheel(&nodes)?;
         }
-        (fit.position, fit.misfit, fit.leverage)
+        (fit.position, fit.misfit, fit.freedom, fit.leverage)
     } else {
-        (between_marks(&nodes)?, 0.0, 0.0)
+        (between_marks(&nodes)?, 0.0, 0, 1.0)
     };
     let turned = position * turns_per_unit;
     let fraction = (f64::from(turned) * TURN as f64) as i64;
@@ -160,12 +162,20 @@ fn solve(plan: &Plan, first: &Tooth, mut nodes: Nodes) -> Option<Located> {
     } else {
         (first.turn, since_zero)
     };
-    Some(Located { advance: angle.advance(), turn, part, misfit: misfit * turns_per_unit * 360.0, leverage })
+    Some(Located {
+        advance: angle.advance(),
+        turn,
+        part,
+        misfit: misfit * turns_per_unit * 360.0,
+        freedom,
+        leverage,
+    })
 }
 
 struct WheelFit {
     position: f32,
     misfit: f32,
+    freedom: u8,
     leverage: f32,
     stray: Option<usize>,
 }
@@ -241,6 +251,7 @@ fn fit_wheel(nodes: &Nodes) -> Option<WheelFit> {
     Some(WheelFit {
         position: straight + x * reach,
         misfit,
+        freedom: free as u8,
         leverage: unit[0],
         stray: (worst.0 > STRAY_NODE && worst.0 > 2.0 * misfit).then_some(worst.1),
     })

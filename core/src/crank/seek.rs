@@ -63,7 +63,7 @@ impl Seek {
         let alike = before * 4 < after * 7 && after * 4 < before * 7;
         let pitch = (before + after) / 2;
         let gap = u64::from(plan.gap());
-        let fits = long * 16 > pitch * (gap * 16 - 9) && long * 16 < pitch * (gap * 16 + 11);
+        let fits = long * 16 > pitch * (gap * 16 - 9) && long * 16 < pitch * (gap * 16 + 12);
         let slow_enough = pitch * u64::from(plan.slots()) > u64::from(plan.shortest_turn());
         if !(alike && fits && slow_enough) {
             return None;

@@ -1,6 +1,6 @@
 //! Puts the reading together from what the accumulators hold.
 
-use super::budget::{Evidence, expanded};
+use super::budget::{Evidence, PRIOR_TOOTH, PRIOR_TOOTH_WORTH, expanded};
 use super::reasons::{Signals, reasons, spark_rate};
 use super::result::{Reading, Status};
 use super::settled::{CRANKING_KEPT, Settled};
@@ -35,7 +35,6 @@ pub fn assemble(
     let mut uncertainty = None;
     if let (true, Some((advance, scatter))) = (given, centre) {
         let correlation = settled.row.lag_one().unwrap_or(0.0) as f32;
-        let shares = 1.0 / fates.used.max(1) as f32;
         uncertainty = Some(expanded(
             job,
             plan,
@@ -44,7 +43,7 @@ pub fn assemble(
                 scatter,
                 effective_sparks: effective_number(count, correlation),
                 rpm: rpm.unwrap_or(0.0),
-                tooth_variance: settled.misfit_squares * shares * settled.leverages * shares,
+                tooth_variance: tooth_variance(settled),
                 tick_degrees: 6.0 * rpm.unwrap_or(0.0) / rate.hertz() as f32,
                 cranking,
             },
@@ -73,6 +72,14 @@ pub fn assemble(
         },
         reasons,
     }
+}
+
+/// What the teeth's errors put into the angle: the same teeth stand beside every spark, so many sparks
+/// know them no better than one, and a few nodes borrow a prior.
+fn tooth_variance(settled: &Settled) -> f32 {
+    let sparks = settled.fates.used.max(1) as f32;
+    let squares = settled.misfit_squares / sparks + PRIOR_TOOTH * PRIOR_TOOTH * PRIOR_TOOTH_WORTH;
+    squares / (settled.misfit_freedom / sparks + PRIOR_TOOTH_WORTH) * (settled.leverages / sparks)
 }
 
 fn idle_centre(settled: &Settled) -> Option<(Advance, f32)> {

@@ -33,6 +33,11 @@ const ANY_AMPLITUDE: f32 = 0.577_350_26;
 const PRIOR_SCATTER: f32 = 0.3;
 const PRIOR_WORTH: f32 = 4.0;
 
+/// Error of a tooth taken for likely before the nodes show it, degrees (0.02 to 0.06 on real wheels).
+pub(super) const PRIOR_TOOTH: f32 = 0.04;
+/// How many degrees of freedom of a fit that is worth.
+pub(super) const PRIOR_TOOTH_WORTH: f32 = 4.0;
+
 /// What the budget is made from.
 pub(super) struct Evidence {
     pub(super) advance: Advance,

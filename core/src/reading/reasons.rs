@@ -35,16 +35,21 @@ const FEWEST_EDGES: u32 = 8;
 const FEWEST_TURNS: u32 = 4;
 /// A clean signal keeps at least this part of its edges in verified turns.
 const LEAST_FOLLOWED: f32 = 0.4;
-/// With more false or lost edges than this part of all, what is left can't be trusted.
-const MOST_FALSE: f32 = 0.12;
-/// The same for a pattern of few marks, where a false edge is recognised by its time.
-const MOST_FALSE_MARKS: f32 = 0.6;
+/// With more false or lost edges a turn than these and this part of the teeth, what is left can't be
+/// trusted.
+const FALSE_A_TURN: f32 = 2.5;
+const FALSE_A_TOOTH: f32 = 0.05;
+/// For few marks a false edge is recognised by its time: so many a mark.
+const FALSE_A_MARK: f32 = 0.6;
 /// With more stray sparks than this part of all, what is left can't be trusted.
 const MOST_STRAY: f32 = 0.25;
 /// A spark rate within this part of the job's is the job's.
 const RATE_TOLERANCE: f32 = 0.22;
 /// Sparks more or fewer than expected that any capture may have.
 const RATE_SLACK: f32 = 2.5;
+/// Fewer sparks of steady idle than this, with more than so many times as many others, are chance.
+const FEW: u32 = 16;
+const HARDLY_EVER: u32 = 6;
 /// At this part of all sparks near some cylinder's firing, the spark signal is an ignition's.
 const LEAST_REGULAR: f32 = 0.75;
 
@@ -75,7 +80,7 @@ pub(super) fn reasons(job: &Job, plan: &Plan, settled: &Settled, signals: &Signa
         say(Withheld::PatternMismatch);
         return reasons;
     }
-    if false_share(plan, signals) > if plan.is_wheel() { MOST_FALSE } else { MOST_FALSE_MARKS } {
+    if disturbed(plan, signals) {
         say(Withheld::Interference);
     }
     if let Some(reason) = spark_reason(job, settled, signals) {
@@ -103,14 +108,15 @@ fn followed(plan: &Plan, signals: &Signals) -> bool {
     turns >= FEWEST_TURNS && edges >= LEAST_FOLLOWED * signals.crank.edges as f32
 }
 
-/// Edges false, lost, doubtful or taken out, as a part of all.
-fn false_share(plan: &Plan, signals: &Signals) -> f32 {
+/// Whether more edges are false, lost or unplaced than a reading stands. Pulses that the filter took out do
+/// no harm and do not count.
+fn disturbed(plan: &Plan, signals: &Signals) -> bool {
     let crank = signals.crank;
-    let wrong = crank.false_edges
-        + crank.missing_edges
-        + crank.edges_unplaced
-        + if plan.is_wheel() { signals.pulses_removed / 2 } else { 0 };
-    wrong as f32 / crank.edges.max(1) as f32
+    let wrong = (crank.false_edges + crank.missing_edges + crank.edges_unplaced) as f32;
+    let count = f32::from(plan.count());
+    let a_turn = if plan.is_wheel() { FALSE_A_TURN + FALSE_A_TOOTH * count } else { FALSE_A_MARK * count };
+    // The first sync costs up to two turns of unplaced edges.
+    wrong - 2.0 * count > a_turn * crank.edges as f32 / count
 }
 
 fn job_wheel(job: &Job) -> Option<Finding> {
@@ -225,6 +231,14 @@ fn share_in_fullest(settled: &Settled) -> f32 {
 
 fn speed_reason(settled: &Settled) -> Option<Withheld> {
     let fates = settled.fates;
+    let rest = fates.unsteady + fates.outside_idle;
+    if (1..FEW).contains(&fates.used) && rest > HARDLY_EVER * fates.used {
+        return Some(if fates.unsteady > fates.outside_idle || fates.used > 3 {
+            Withheld::Unsteady
+        } else {
+            Withheld::OutsideIdleBand
+        });
+    }
     if fates.used >= FEWEST_FOR_INTERVAL as u32 || fates.cranking >= 4 && fates.used == 0 {
         return None;
     }

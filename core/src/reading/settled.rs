@@ -33,6 +33,10 @@ const BEFORE_STRAYS: u32 = 8;
 /// it a map or weights do.
 const STRAY_AT_IDLE: f32 = 18.0;
 const STRAY_ABOVE_IDLE: f32 = 55.0;
+/// Blocks take no spark for farther from the centre than this, degrees: more than a setting is moved by.
+const FARTHEST_IN_BLOCKS: f32 = 10.0;
+/// Sums over sparks leave out those farther from the centre than this, degrees, and six scatters.
+const FARTHEST_IN_SUMS: f32 = 4.0;
 /// Width of a bin of the ring of all sparks, degrees.
 pub(super) const RING_DEGREES: f32 = 5.0;
 /// Bins of that ring.
@@ -62,7 +66,9 @@ pub struct Settled {
     pub(super) by_speed: BySpeed,
     pub(super) cranking: HistoryBuf<i32, CRANKING_KEPT>,
     pub(super) ring: [u16; RING_BINS],
+    /// Sum over the used sparks of their nodes' squared misfits, degrees squared, and of their freedom.
     pub(super) misfit_squares: f32,
+    pub(super) misfit_freedom: f32,
     pub(super) leverages: f32,
     pub(super) used_rpm: f64,
     pub(super) all_rpm: f64,
@@ -86,6 +92,7 @@ impl Settled {
             cranking: HistoryBuf::new(),
             ring: [0; RING_BINS],
             misfit_squares: 0.0,
+            misfit_freedom: 0.0,
             leverages: 0.0,
             used_rpm: 0.0,
             all_rpm: 0.0,
@@ -181,13 +188,26 @@ impl Settled {
         if self.fates.used.is_multiple_of(renew_every) {
             self.renew_centre();
         }
-        let offset = self.offset(advance);
-        self.row.add(f64::from(offset));
-        self.idle_line.add(f64::from(spark.rpm), f64::from(offset));
-        self.blocks.add(spark.at, offset, spark.rpm);
-        self.misfit_squares += spark.located.misfit * spark.located.misfit;
+        self.use_in_sums(spark);
+        let freedom = f32::from(spark.located.freedom);
+        self.misfit_squares += spark.located.misfit * spark.located.misfit * freedom;
+        self.misfit_freedom += freedom;
         self.leverages += spark.located.leverage;
         self.used_rpm += f64::from(spark.rpm);
+    }
+
+    /// Sums that one wild spark would spoil take only those near the centre, once that is known.
+    fn use_in_sums(&mut self, spark: &PlacedSpark) {
+        let Some((centre, scatter)) = self.centre else { return };
+        let centre = Advance::from_fraction(centre);
+        let away = spark.advance().minus(centre).degrees();
+        let middle = self.offset(centre);
+        let held = away.clamp(-FARTHEST_IN_BLOCKS, FARTHEST_IN_BLOCKS);
+        self.blocks.add(spark.at, middle + held, spark.rpm);
+        if away.abs() <= FARTHEST_IN_SUMS.max(6.0 * scatter) {
+            self.row.add(f64::from(middle + away));
+            self.idle_line.add(f64::from(spark.rpm), f64::from(middle + away));
+        }
     }
 
     /// Degrees from the first used spark, which all sums are taken about.
