@@ -1,1 +1,4 @@
 //! What the whole-product tests share.
+
+pub mod noise;
+pub mod running;

@@ -12,10 +12,13 @@ extern crate std;
 
 pub mod crank;
 pub mod edges;
+mod elsewhere;
+pub mod geometry;
 pub mod job;
 pub mod judge;
 pub mod meter;
 pub mod reading;
+pub mod scan;
 pub mod sparks;
 pub mod statistics;
 pub mod units;

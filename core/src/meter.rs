@@ -2,17 +2,18 @@
 
 use crate::crank::{Decoder, Survey};
 use crate::edges::{Change, Channel, Edge, Level, PulseFilter, Unwrap};
+use crate::elsewhere::Elsewhere;
 use crate::job::{ActiveEdge, Job};
-use crate::judge::{Judgement, judge};
+use crate::judge::{Judgement, Proven, judge};
 use crate::reading::{
-    Balance, Live, LiveValue, Reading, Settled, Signals, SparkRecord, SpeedTrend, assemble,
+    Balance, Live, LiveValue, Reading, Settled, Signals, Signature, SparkRecord, SpeedTrend, assemble,
 };
 use crate::sparks::{SparkEvent, Sparks};
 use crate::units::{Instant, Stamp, TickRate};
 use heapless::Deque;
 
 /// Sparks whose fate is settled and that wait to be fetched.
-const RECORDS: usize = 64;
+const RECORDS: usize = 32;
 /// No crank turns faster than this, rpm.
 const FASTEST_RPM: f32 = 14_000.0;
 
@@ -61,13 +62,13 @@ pub struct Meter {
     settled: Settled,
     live: Live,
     survey: Survey,
-    survey_other: Survey,
-    survey_spark: Survey,
+    elsewhere: Elsewhere,
     strikes: u32,
     spark_level: Option<Level>,
     supply_at_idle: Supply,
     supply_ever: Supply,
     records: Deque<SparkRecord, RECORDS>,
+    proven: Proven,
     ended: bool,
 }
 
@@ -85,13 +86,13 @@ impl Meter {
             settled: Settled::new(&job, rate),
             live: Live::new(rate),
             survey: Survey::default(),
-            survey_other: Survey::default(),
-            survey_spark: Survey::default(),
+            elsewhere: Elsewhere::default(),
             strikes: 0,
             spark_level: None,
             supply_at_idle: Supply::default(),
             supply_ever: Supply::default(),
             records: Deque::new(),
+            proven: Proven::default(),
             ended: false,
             job,
             rate,
@@ -117,6 +118,11 @@ impl Meter {
             }
             Channel::Spark => self.on_spark(at.shifted(-self.spark_delay), edge.level),
         }
+    }
+
+    /// What a check has proven: it weighs as evidence from now on.
+    pub fn set_proven(&mut self, proven: Proven) {
+        self.proven = proven;
     }
 
     /// Edges that the capture path lost before they could be told.
@@ -161,7 +167,7 @@ impl Meter {
     }
 
     /// The next event at the spark pickup whose fate is settled, oldest first. The queue holds the
-    /// newest 64: fetch until `None` after each call to `on_edge` to see all.
+    /// newest 32: fetch until `None` after each call to `on_edge` to see all.
     pub fn next_spark(&mut self) -> Option<SparkRecord> {
         self.records.pop_front()
     }
@@ -171,47 +177,60 @@ impl Meter {
         self.live.value(now)
     }
 
-    /// What can be said now.
-    pub fn report(&self) -> Report {
-        let signals = Signals {
+    /// What the two signals look like as a whole.
+    pub fn signals(&self) -> Signals {
+        Signals {
             crank: self.crank.counts(),
             pulses_removed: self.filter.removed(),
             strikes: self.strikes,
             firsts: self.sparks.firsts(),
             active: self.survey.finding(),
-            other: self.survey_other.finding(),
-            spark: self.survey_spark.finding(),
-            marks_at_spark: 0,
-        };
+            on_other_edge: self.elsewhere.on_other_edge(self.crank.plan()),
+            at_spark: self.elsewhere.at_spark(self.crank.plan()).map(|turn| self.rate.rpm(1.0, turn)),
+        }
+    }
+
+    /// What can be said now.
+    pub fn report(&self) -> Report {
+        let signals = self.signals();
         let battery_v = self.supply_at_idle.mean().or(self.supply_ever.mean());
         let reading = assemble(&self.job, self.rate, self.crank.plan(), &self.settled, &signals, battery_v);
         let trend = self.settled.trend();
-        let judgement = judge(&self.job, &reading, trend.as_ref());
+        let signature = self.settled.signature();
+        let judgement = judge(&self.job, &reading, &signature, trend.as_ref(), None, self.proven);
         Report { reading, trend, balance: None, judgement }
     }
 
+    /// How the advance behaves beside its value.
+    pub fn signature(&self) -> Signature {
+        self.settled.signature()
+    }
+
     fn on_crank(&mut self, change: Change) {
-        let following = self.crank.in_sync();
+        let proven = self.crank.verified_turn().is_some();
         if is_active(self.job.spec().crank_edge, change.level) {
             // A wheel that is followed is the job's; marks prove less.
-            if !following || !self.crank.plan().is_wheel() {
+            if !proven || !self.crank.plan().is_wheel() {
                 self.survey.on_edge(change.at);
             }
             self.crank.on_edge(change.at);
             self.settle_sparks();
-        } else if !following {
-            self.survey_other.on_edge(change.at);
+        } else if !proven {
+            self.elsewhere.on_other_edge_of_crank(self.crank.plan(), change.at);
         }
     }
 
     fn on_spark(&mut self, at: Instant, level: Level) {
-        if self.spark_level.replace(level) == Some(level) || !is_active(self.job.spec().spark_edge, level) {
+        if self.spark_level.replace(level) == Some(level) {
+            return;
+        }
+        if is_active(self.job.spec().crank_edge, level) && self.crank.verified_turn().is_none() {
+            self.elsewhere.on_spark(self.crank.plan(), at);
+        }
+        if !is_active(self.job.spec().spark_edge, level) {
             return;
         }
         self.strikes = self.strikes.saturating_add(1);
-        if !self.crank.in_sync() {
-            self.survey_spark.on_edge(at);
-        }
         if let Some(event) = self.sparks.on_strike(at, &self.crank) {
             self.record(event);
         }

@@ -5,10 +5,11 @@
 
 use crate::capture::Names;
 use crate::read::{self, Request};
+use crate::{grid, make};
 use clap::{Args, Parser, Subcommand};
 use std::ffi::OsString;
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The exit status of bad input or usage.
 const BAD_INPUT: u8 = 2;
@@ -25,6 +26,23 @@ struct Command {
 enum Task {
     /// Read a capture: the advance with its doubt, a verdict, and what explains it
     Read(ReadArguments),
+    /// Make a capture of a simulated engine, the job file that fits beside it, and print the truth
+    Make {
+        /// What engine, what is wrong with it, and what is done to it
+        scenario: PathBuf,
+        /// The capture to write (.vcd); the job file gets the same name with .job.toml
+        #[arg(long, value_name = "CAPTURE.vcd")]
+        out: PathBuf,
+    },
+    /// Accuracy and diagnosis over many seeded simulated engines
+    Grid {
+        /// Engines in total, spread over the cells and causes
+        #[arg(long, default_value_t = 2000)]
+        seeds: u64,
+        /// Print the tables as one JSON object
+        #[arg(long)]
+        json: bool,
+    },
 }
 
 #[derive(Debug, Args)]
@@ -40,6 +58,9 @@ struct ReadArguments {
     /// Write every spark, used or not, to this file
     #[arg(long, value_name = "FILE.csv")]
     sparks: Option<PathBuf>,
+    /// Draw the sparks against the target, and the advance against speed, into this file
+    #[arg(long, value_name = "FILE.svg")]
+    plot: Option<PathBuf>,
     /// The crank trigger's signal
     #[arg(long, value_name = "NAME", default_value = "crank")]
     crank: String,
@@ -59,6 +80,8 @@ pub fn run(
 ) -> u8 {
     let answered = match Command::try_parse_from(arguments) {
         Ok(Command { task: Some(Task::Read(arguments)) }) => read(arguments),
+        Ok(Command { task: Some(Task::Make { scenario, out }) }) => make(&scenario, &out),
+        Ok(Command { task: Some(Task::Grid { seeds, json }) }) => grid(seeds, json),
         Ok(Command { task: None }) => crate::demo::run(),
         Err(error) if error.use_stderr() => {
             // Nobody is left to tell where the error cannot be written.
@@ -85,12 +108,25 @@ pub fn run(
 }
 
 fn read(arguments: ReadArguments) -> Result<(String, u8), String> {
-    let ReadArguments { capture, job, json, sparks, crank, spark, battery } = arguments;
+    let ReadArguments { capture, job, json, sparks, plot, crank, spark, battery } = arguments;
     let names = Names { crank, spark, battery };
-    let (job, outcome) = read::run(&Request { capture, job, names, sparks })?;
+    let (job, outcome) = read::run(&Request { capture, job, names, sparks, plot })?;
     let answer = match json {
         true => read::to_json(&job, &outcome).map_err(|error| error.to_string())?,
         false => read::to_text(&job, &outcome),
     };
     Ok((answer, read::exit_status(&outcome.report)))
+}
+
+fn make(scenario: &Path, out: &Path) -> Result<(String, u8), String> {
+    let truth = make::run(scenario, out).map_err(|error| error.to_string())?;
+    let object = serde_json::to_string_pretty(&truth).map_err(|error| error.to_string())?;
+    Ok((format!("{object}\n"), 0))
+}
+
+fn grid(seeds: u64, json: bool) -> Result<(String, u8), String> {
+    let grid = grid::run(seeds, true);
+    let answer =
+        if json { grid::to_json(&grid).map_err(|error| error.to_string())? } else { grid::to_text(&grid) };
+    Ok((answer, 0))
 }

@@ -8,6 +8,7 @@ pub mod capture;
 pub mod command;
 pub mod demo;
 pub mod engine;
+pub mod grid;
 pub mod job_file;
 pub mod make;
 pub mod read;

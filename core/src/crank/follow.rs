@@ -40,6 +40,10 @@ struct TurnTally {
     missing: u8,
     false_edges: u8,
     marred: bool,
+    /// A single mark's false edge came halfway through the turn.
+    halfway: bool,
+    /// An edge stood where the gap has a missing tooth: the count may have slipped.
+    gap_hit: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -62,6 +66,8 @@ pub(super) struct Follow {
     unverified_turns: u8,
     verified_turn: Option<u32>,
     misfits: u8,
+    /// Turns in a row with a false edge halfway: every second mark is taken for false.
+    halved: u8,
     spans: [u32; MAX_MARKS],
 }
 
@@ -91,6 +97,7 @@ impl Follow {
             unverified_turns: 0,
             verified_turn: (plan.count() == 1).then_some(0),
             misfits: 0,
+            halved: 0,
             spans,
         }
     }
@@ -139,10 +146,19 @@ impl Follow {
         for _ in 0..6 {
             let since = ticks(at, self.at);
             let (expected, early, late) = self.window(plan);
+            let (slot, from, unit) = (self.slot, self.at, self.unit);
             if since < early {
                 return self.too_early(plan, since, at, counts);
             }
             if since <= late {
+                if let Some(waiting) =
+                    self.waiting.take_if(|waiting| next_is_due(plan, slot, from, unit, waiting.at, at))
+                {
+                    if self.place(plan, waiting, teeth, counts).is_err() {
+                        return Followed::Lost;
+                    }
+                    continue;
+                }
                 self.wait(Waiting { at, miss: since.abs_diff(expected), contested: false }, counts);
                 return Followed::Goes;
             }
@@ -167,11 +183,17 @@ impl Follow {
         counts.false_edges = counts.false_edges.saturating_add(1);
         self.tally.false_edges = self.tally.false_edges.saturating_add(1);
         self.tally.marred = true;
+        if plan.count() == 1 && since.abs_diff(self.unit / 2) < self.unit / 6 {
+            self.tally.halfway = true;
+        }
         if self.in_gap(plan) {
-            let missing_slot = u32::from(self.filled) + 1;
-            let due = self.unit.saturating_mul(missing_slot);
-            if since.abs_diff(due) < self.unit / 4 + self.unit / 16 {
+            let near = |slot: u8| {
+                let due = self.unit.saturating_mul(u32::from(slot));
+                since.abs_diff(due) < self.unit / 4 + self.unit / 16
+            };
+            if (1..plan.gap()).any(near) {
                 self.filled += 1;
+                self.tally.gap_hit = true;
             }
             if self.filled + 1 >= plan.gap() {
                 return match self.since_gap_alike {
@@ -302,6 +324,7 @@ impl Follow {
             && self.verified_turn != Some(self.turn)
         {
             // Slot 0 was missing, and slot 1 came where it must.
+            counts.turns_without_first = counts.turns_without_first.saturating_add(1);
             self.verify(counts);
         }
         true
@@ -320,7 +343,7 @@ impl Follow {
         self.unverified_turns += 1;
         self.since_gap_alike = None;
         let fits = if plan.is_wheel() {
-            seen && gap_bounded
+            seen && gap_bounded && !self.tally.gap_hit
         } else if plan.count() == 1 {
             seen
         } else {
@@ -332,8 +355,9 @@ impl Follow {
         if !seen {
             teeth.turn_began(self.turn, at);
         }
+        self.halved = if self.tally.halfway { self.halved + 1 } else { 0 };
         self.tally = TurnTally { whole: true, ..TurnTally::default() };
-        self.unverified_turns <= 2 && self.misfits < 2
+        self.unverified_turns <= 2 && self.misfits < 2 && self.halved < 3
     }
 
     fn verify(&mut self, counts: &mut CrankCounts) {
@@ -390,6 +414,15 @@ impl Follow {
             let _ = self.place(plan, waiting, teeth, counts);
         }
     }
+}
+
+/// Whether `at` lies so far behind the waiting edge that it belongs to the slot after: a crank that speeds
+/// up brings the next edge inside the window of the last.
+fn next_is_due(plan: &Plan, slot: u8, from: Instant, unit: u32, waiting: Instant, at: Instant) -> bool {
+    let unit = if plan.is_wheel() { unit } else { ticks(waiting, from) };
+    let next = plan.expected(plan.next_slot(slot), unit);
+    let least = if plan.is_wheel() { next - (unit / 2 - unit / 8).min(next) } else { next / 2 + next / 16 };
+    ticks(at, waiting) >= least
 }
 
 fn ticks(later: Instant, earlier: Instant) -> u32 {

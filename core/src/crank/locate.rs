@@ -23,7 +23,7 @@ use heapless::Vec;
 const NODES_EACH_SIDE: usize = 8;
 const NODES: usize = 2 * NODES_EACH_SIDE;
 /// Nodes farther than this from the moment are not looked for, in degrees.
-const REACH_DEGREES: f32 = 38.0;
+const REACH_DEGREES: f32 = 40.0;
 /// A node that lies off the others' curve by more than this part of a pitch is left out.
 const STRAY_NODE: f32 = 0.06;
 

@@ -22,16 +22,16 @@ mod plan;
 mod seek;
 mod survey;
 mod teeth;
+mod tracker;
 
 pub use locate::{Located, Whereabouts, locate, ripple_response};
 pub use plan::Plan;
 pub use survey::{Finding, Survey};
 pub use teeth::{Teeth, Tooth};
+pub use tracker::Tracker;
 
 use crate::job::Pattern;
 use crate::units::Instant;
-use follow::{Follow, Followed};
-use seek::Seek;
 
 /// What the decoder counted since it was made.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -51,36 +51,23 @@ pub struct CrankCounts {
     pub edges_unplaced: u32,
     /// Verified turns in which an edge was false, missing or doubtful.
     pub turns_marred: u32,
+    /// Verified turns whose first tooth after the gap was not seen.
+    pub turns_without_first: u32,
 }
 
-/// The follower or the seeker of the pattern.
-#[derive(Debug, Clone)]
-enum State {
-    Seeking(Seek),
-    Following(Follow),
-}
-
-/// Places crank edges on the pattern.
+/// Places crank edges on the pattern, and keeps the newest.
 #[derive(Debug, Clone)]
 pub struct Decoder {
     plan: Plan,
-    state: State,
+    tracker: Tracker,
     teeth: Teeth,
-    epoch: u16,
-    counts: CrankCounts,
 }
 
 impl Decoder {
     /// A decoder for one pattern. `shortest_turn` is the fewest ticks that a turn can take: anything
     /// faster is not recognised.
     pub fn new(pattern: &Pattern, shortest_turn: u32) -> Self {
-        Self {
-            plan: Plan::new(pattern, shortest_turn),
-            state: State::Seeking(Seek::default()),
-            teeth: Teeth::default(),
-            epoch: 0,
-            counts: CrankCounts::default(),
-        }
+        Self { plan: Plan::new(pattern, shortest_turn), tracker: Tracker::default(), teeth: Teeth::default() }
     }
 
     /// The pattern in the form the decoder follows.
@@ -95,88 +82,42 @@ impl Decoder {
 
     /// The running number of this stretch of sync; differs from before after every loss.
     pub fn epoch(&self) -> u16 {
-        self.epoch
+        self.tracker.epoch()
     }
 
     /// Whether the pattern is being followed.
     pub fn in_sync(&self) -> bool {
-        matches!(self.state, State::Following(_))
+        self.tracker.in_sync()
     }
 
     /// What was counted so far.
     pub fn counts(&self) -> CrankCounts {
-        self.counts
+        self.tracker.counts()
     }
 
     /// The turn up to whose slot 0 everything is verified in this epoch.
     pub fn verified_turn(&self) -> Option<u32> {
-        match &self.state {
-            State::Following(follow) => follow.verified_turn(),
-            State::Seeking(_) => None,
-        }
+        self.tracker.verified_turn()
     }
 
     /// An active edge, in order of time.
     pub fn on_edge(&mut self, at: Instant) {
-        self.counts.edges = self.counts.edges.saturating_add(1);
-        match &mut self.state {
-            State::Seeking(seek) => {
-                self.counts.edges_unplaced = self.counts.edges_unplaced.saturating_add(1);
-                if let Some(found) = seek.on_edge(&self.plan, at) {
-                    self.start(found);
-                }
-            }
-            State::Following(follow) => {
-                match follow.on_edge(&self.plan, at, &mut self.teeth, &mut self.counts) {
-                    Followed::Goes => {}
-                    Followed::Slipped(found) => self.start(found),
-                    Followed::Lost => self.lose(Some(at)),
-                }
-            }
-        }
+        self.tracker.on_edge(&self.plan, at, &mut self.teeth);
     }
 
     /// Time has come to `now`: an edge waiting for a better one is placed once none can come, and sync is
     /// given up after a silence of several slots.
     pub fn poll(&mut self, now: Instant) {
-        if let State::Following(follow) = &mut self.state {
-            match follow.poll(&self.plan, now, &mut self.teeth, &mut self.counts) {
-                Followed::Goes => {}
-                Followed::Slipped(found) => self.start(found),
-                Followed::Lost => self.lose(None),
-            }
-        }
+        self.tracker.poll(&self.plan, now, &mut self.teeth);
     }
 
     /// Edges were lost before they could be told: sync is given up.
     pub fn on_lost(&mut self, count: u32) {
-        self.counts.missing_edges = self.counts.missing_edges.saturating_add(count);
-        if self.in_sync() {
-            self.lose(None);
-        }
+        self.tracker.on_lost(count, &mut self.teeth);
     }
 
     /// The capture ends: the edge that was waiting for a better one is placed.
     pub fn finish(&mut self) {
-        if let State::Following(follow) = &mut self.state {
-            follow.finish(&self.plan, &mut self.teeth, &mut self.counts);
-        }
-    }
-
-    fn start(&mut self, found: seek::Found) {
-        self.epoch = self.epoch.wrapping_add(1);
-        self.teeth.begin(self.epoch);
-        self.state = State::Following(Follow::new(&self.plan, found, &mut self.teeth));
-    }
-
-    fn lose(&mut self, last: Option<Instant>) {
-        self.counts.losses = self.counts.losses.saturating_add(1);
-        self.epoch = self.epoch.wrapping_add(1);
-        self.teeth.begin(self.epoch);
-        let mut seek = Seek::default();
-        if let Some(at) = last {
-            let _ = seek.on_edge(&self.plan, at);
-        }
-        self.state = State::Seeking(seek);
+        self.tracker.finish(&self.plan, &mut self.teeth);
     }
 }

@@ -48,7 +48,6 @@ pub struct Survey {
     intervals: Deque<u32, REPEATS>,
     since_gap: Option<u8>,
     candidates: Vec<Candidate, CANDIDATES>,
-    gaps: u16,
     edges: u32,
     repeats: [u32; REPEATS],
 }
@@ -91,7 +90,6 @@ impl Survey {
             return;
         }
         let pitches = ((long * 4 + before + after) / (2 * (before + after)).max(1)).min(60) as u8;
-        self.gaps = self.gaps.saturating_add(1);
         if let Some(teeth) = self.since_gap.replace(0) {
             self.vote(teeth.saturating_add(1), pitches);
         }
@@ -115,19 +113,24 @@ impl Survey {
         }
     }
 
+    /// The wheel with the most votes, if it has clearly the most: noise spoils votes, but each in its own way.
+    fn wheel(&self) -> Option<(u8, u8)> {
+        let best = self.candidates.iter().max_by_key(|candidate| candidate.votes)?;
+        let rival = |one: &&Candidate| one.teeth != best.teeth || one.gap != best.gap;
+        let second = self.candidates.iter().filter(rival).map(|one| one.votes).max().unwrap_or(0);
+        let missing = best.gap.saturating_sub(1);
+        let covered = u32::from(best.votes) * u32::from(best.teeth);
+        let clear = best.votes >= 3 && best.votes >= 2 * second && covered * 5 >= self.edges;
+        (clear && best.teeth >= 3).then_some((best.teeth.checked_add(missing)?, missing))
+    }
+
     /// What the signal carries.
     pub fn finding(&self) -> Finding {
         if self.edges < 12 {
             return Finding::Unclear;
         }
-        let best = self.candidates.iter().max_by_key(|candidate| candidate.votes);
-        if let Some(best) = best
-            && best.votes >= 3
-            && u32::from(best.votes) * 5 >= u32::from(self.gaps) * 2
-            && (4..=u8::MAX - best.gap).contains(&best.teeth)
-        {
-            let missing = best.gap.saturating_sub(1);
-            return Finding::Wheel { slots: best.teeth + missing, missing };
+        if let Some((slots, missing)) = self.wheel() {
+            return Finding::Wheel { slots, missing };
         }
         let most = self.repeats.iter().copied().max().unwrap_or(0);
         if u64::from(most) * 10 < u64::from(self.edges) * 6 {

@@ -132,13 +132,13 @@ pub struct TimingSpec {
     pub extra: f32,
     /// The fixed value that an aftermarket computer holds, -20 to 60; only with it, and required then.
     pub commanded_btdc: Option<f32>,
-    /// Half width of "on target", above 0 up to 10.
+    /// Half width of "on target", 0.1 to 10.
     pub tolerance: f32,
     /// What the computer adds at idle while it is not in base mode, -40 to 40; 0 for mechanical.
     pub harness_offset: f32,
     /// Idle speed from and to, rpm, within 50 to 12000.
     pub idle_rpm: [f32; 2],
-    /// Below this at idle the charging system is named, 6 to 60 V.
+    /// Below this at idle the charging system is named, 4 to 60 V.
     pub supply_min_v: Option<f32>,
 }
 
@@ -149,7 +149,7 @@ pub enum CrankSpec {
     Wheel {
         /// Slots on the wheel, the missing ones included, 4 to 120.
         teeth: u8,
-        /// Missing slots, at least 1; at least two teeth stay.
+        /// Missing slots, at least 1 and at most half of all.
         missing: u8,
         /// The first active edge after the gap passes the pickup this far before top dead centre of
         /// cylinder one, 0 to below 360.

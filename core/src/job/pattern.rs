@@ -7,6 +7,7 @@
 
 use super::CrankSpec;
 use super::check::{JobError, Problem, expected};
+use crate::statistics::sort::sort_by;
 use crate::units::{CrankAngle, TURN, degrees_to_fraction};
 use heapless::Vec;
 
@@ -65,7 +66,7 @@ impl Pattern {
             let pushed = marks.push(CrankAngle::from_degrees_btdc(f64::from(*degree)));
             expected(key, pushed.is_ok(), "1 to 8 marks")?;
         }
-        marks.sort_unstable_by_key(|mark| mark.fraction());
+        sort_by(&mut marks, |one, other| one.fraction() < other.fraction());
         let pattern = Self::Marks(marks);
         let count = pattern.count();
         if count > 1 {

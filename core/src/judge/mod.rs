@@ -1,8 +1,22 @@
-//! The verdict against the target, what explains it, and how to put it right.
+//! The verdict against the target, what explains it, which check would settle it, and how to put it right.
+//!
+//! A differential diagnosis: [`table`](self) holds for each cause how common it is and what it predicts for
+//! each piece of evidence; the posterior weighs the evidence in whole numbers; checks are ranked by what
+//! they are expected to tell for their effort.
 
+mod because;
+mod bits;
+mod checks;
 mod correction;
+mod evidence;
+mod posterior;
+mod proven;
+mod remedy;
 mod result;
+mod table;
 mod verdict;
 
-pub use result::{Because, Cause, CauseId, Causes, Judgement, Move, Remedy, Verdict};
+pub use evidence::{Evidence, Measured};
+pub use proven::{LinkAnswer, Proven};
+pub use result::{Because, Cause, CauseId, Causes, Judgement, Move, NextCheck, Remedy, Verdict};
 pub use verdict::judge;

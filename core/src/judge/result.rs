@@ -1,7 +1,6 @@
 //! The shapes a judgement comes in.
 
 use crate::job::Rotation;
-use core::fmt;
 use heapless::Vec;
 
 /// How the measured advance lies to the target.
@@ -101,32 +100,30 @@ impl CauseId {
     }
 }
 
-/// The evidence for a cause, in numbers; displayed as one plain sentence.
+/// The evidence for a cause, in numbers; displayed as one plain sentence. Degrees are crank degrees.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[allow(missing_docs, reason = "the sentences in `because` say what each number is")]
 pub enum Because {
-    /// The reading lies this far from the target, which no other cause explains.
-    Off {
-        /// Degrees, positive = early.
-        error: f32,
-    },
-    /// The reading lies within the tolerance.
-    Within {
-        /// Degrees, positive = early.
-        error: f32,
-    },
-    /// The reading is the target's mirror image.
-    MirrorOfTarget {
-        /// The target, degrees before top dead centre.
-        target: f32,
-    },
-    /// The reading lies below the target by about the harness offset.
-    ShortByOffset {
-        /// Degrees below the target.
-        short: f32,
-        /// The harness offset of the job.
-        offset: f32,
-    },
+    Off { error: f32 },
+    Within { error: f32 },
+    MirrorOfTarget { target: f32 },
+    ShortByOffset { short: f32, offset: f32 },
+    AboveByOffset { above: f32, offset: f32 },
+    RisesWithSpeed { per_1000: f32 },
+    OpposesWander { per_100: f32 },
+    LeadOf { cylinder: u8, other: Option<u8>, away: f32 },
+    ToothAway { teeth: i8, error: f32 },
+    FallsWithSpeed { per_1000: f32, delay_us: f32 },
+    LateByTime { error: f32 },
+    RisesAtIdle { per_1000: f32, error: f32 },
+    DropsAsThrottleOpens { by: f32 },
+    HighAtIdle { error: f32 },
+    Scatters { by: f32 },
+    LowSupply { volts: f32, limit: f32 },
+    NoWork { cylinder: u8, second: u8, share: f32 },
+    SeesEvery { rate: f32, cylinders: u8 },
+    EarlyByTime { per_1000: f32, milliseconds: f32 },
 }
 
 /// What to do about a cause; displayed as one plain sentence.
@@ -165,6 +162,28 @@ pub struct Move {
     pub turn: Option<Rotation>,
 }
 
+/// A check that tells causes apart; displayed as what to do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum NextCheck {
+    /// Raise the speed for two seconds from the throttle and let it fall.
+    Blip,
+    /// Change the base-mode link and read again.
+    ChangeLink,
+    /// Trace cylinder one's lead and look at the clamp on it.
+    LookAtClamp,
+    /// Turn the clamp round and read again.
+    TurnClampRound,
+    /// Take the vacuum hose off, plug it, and read again.
+    HoseOff,
+    /// Find true zero by a piston stop.
+    FindZero,
+    /// Look where the rotor points at zero on the compression stroke.
+    LookAtRotor,
+    /// Read on for longer.
+    ReadLonger,
+}
+
 /// What the reading means.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Judgement {
@@ -174,52 +193,10 @@ pub struct Judgement {
     pub error: Option<f32>,
     /// What may be the matter.
     pub causes: Causes,
+    /// The check that would settle it best for its effort; `None` where it is settled.
+    pub next_check: Option<NextCheck>,
     /// How to correct; `None` while withheld.
     pub movement: Option<Move>,
     /// The advance follows the speed, or the technician says base mode is off: the number is not the base.
     pub base_mode_unproven: bool,
-}
-
-impl fmt::Display for Because {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match *self {
-            Self::Off { error } => {
-                let word = if error > 0.0 { "early" } else { "late" };
-                let degrees = if error > 0.0 { error } else { -error };
-                write!(f, "it reads {degrees:.1}° {word}, by an amount that no other cause explains")
-            }
-            Self::Within { error } => {
-                let degrees = if error > 0.0 { error } else { -error };
-                write!(f, "it reads {degrees:.1}° from the target, within the tolerance")
-            }
-            Self::MirrorOfTarget { target } => {
-                write!(
-                    f,
-                    "it reads as far after top dead centre as the target of {target:.1}° lies before it"
-                )
-            }
-            Self::ShortByOffset { short, offset } => {
-                write!(
-                    f,
-                    "it reads {short:.1}° below the target, about the {offset:.1}° that the computer adds"
-                )
-            }
-        }
-    }
-}
-
-impl fmt::Display for Remedy {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self.0 {
-            CauseId::Healthy => "Clamp down, read again, and keep the record.",
-            CauseId::OffTarget => "Turn the distributor until it reads the target, clamp down, read again.",
-            CauseId::SetAfterTdc => {
-                "Use the scale on the before-TDC side: set it again in base mode, clamp down, read again."
-            }
-            CauseId::SetOutOfBaseMode => {
-                "Prove base mode first, then set it again, clamp down and read again."
-            }
-            _ => "Settle this before anyone turns the distributor.",
-        })
-    }
 }

@@ -1,24 +1,45 @@
-//! On target, late or early; and the causes that the number alone can tell apart.
+//! Puts the judgement together: verdict, causes in order, next check, correction.
 
+use super::because::because;
+use super::checks::next_check;
 use super::correction::correction;
-use super::result::{Because, Cause, CauseId, Causes, Judgement, Remedy, Verdict};
+use super::evidence::Evidence;
+use super::posterior::{Posterior, WHOLE, weigh};
+use super::proven::Proven;
+use super::result::{Cause, CauseId, Causes, Judgement, NextCheck, Remedy, Verdict};
 use crate::job::{Control, Job};
-use crate::reading::{Reading, SpeedTrend, Status};
+use crate::reading::{BalanceSigns, Reading, Signature, SpeedTrend};
 use crate::units::wrap_degrees;
 
-/// An advance that rises faster than this with speed follows it, degrees per 1000 rpm.
-const FOLLOWS_SPEED: f32 = 1.5;
+/// A cause below this part of [`WHOLE`] is not told.
+const LEAST_TOLD: u32 = WHOLE / 200;
+/// At this part of [`WHOLE`] turning the distributor would be the mistake.
+const FORBIDS_TURNING: u32 = WHOLE / 4;
+/// Where the technician says that base mode is off, only this little doubt lets it be turned.
+const FORBIDS_TURNING_TOLD: u32 = WHOLE / 100;
 
 /// What the reading means.
-pub fn judge(job: &Job, reading: &Reading, trend: Option<&SpeedTrend>) -> Judgement {
+pub fn judge(
+    job: &Job,
+    reading: &Reading,
+    signature: &Signature,
+    trend: Option<&SpeedTrend>,
+    balance: Option<BalanceSigns>,
+    proven: Proven,
+) -> Judgement {
+    let evidence = Evidence::gather(job, reading, signature, trend, balance, proven);
     let mut judgement = Judgement {
         verdict: None,
         error: None,
         causes: Causes::new(),
+        next_check: None,
         movement: None,
         base_mode_unproven: false,
     };
-    let (Status::Given, Some(advance)) = (reading.status, reading.advance) else {
+    let Some(advance) = reading.advance else {
+        if evidence.wrong_spark_rate {
+            name_coil_lead(job, &evidence, &mut judgement);
+        }
         return judgement;
     };
     let error = wrap_degrees(advance.degrees() - job.target_degrees());
@@ -26,54 +47,101 @@ pub fn judge(job: &Job, reading: &Reading, trend: Option<&SpeedTrend>) -> Judgem
     if reading.cranking {
         return judgement;
     }
-    let tolerance = job.spec().timing.tolerance;
-    judgement.verdict = Some(if error.abs() <= tolerance {
+    judgement.verdict = Some(verdict(job, error));
+    let posterior = weigh(job, &evidence);
+    judgement.causes = in_order(job, &evidence, &posterior, judgement.verdict);
+    judgement.next_check = next_check(job, &evidence, &posterior);
+    judgement.base_mode_unproven = base_mode_unproven(job, &posterior);
+    let turnable = !judgement.base_mode_unproven
+        && posterior.timing(CauseId::ClampOnOtherLead) < FORBIDS_TURNING
+        && posterior.timing(CauseId::DwellStartSeen) < FORBIDS_TURNING
+        && posterior.timing(CauseId::NotInBaseMode) < FORBIDS_TURNING
+        && posterior.timing(CauseId::MechanismAdvancing) < FORBIDS_TURNING
+        && posterior.share(CauseId::DeadCylinder) < FORBIDS_TURNING;
+    judgement.movement = Some(correction(job, error, turnable));
+    judgement
+}
+
+fn verdict(job: &Job, error: f32) -> Verdict {
+    if error.abs() <= job.spec().timing.tolerance {
         Verdict::OnTarget
     } else if error < 0.0 {
         Verdict::Late
     } else {
         Verdict::Early
-    });
-    let computer = job.spec().timing.control == Control::Computer;
-    let follows = trend.is_some_and(|trend| {
-        trend.deg_per_1000rpm > FOLLOWS_SPEED && trend.deg_per_1000rpm > 3.0 * trend.slope_uncertainty
-    });
-    judgement.base_mode_unproven = computer && (follows || job.spec().base_mode == Some(false));
-    judgement.causes = causes(job, reading, error);
-    judgement.movement = Some(correction(job, error, !judgement.base_mode_unproven));
-    judgement
+    }
 }
 
-fn causes(job: &Job, reading: &Reading, error: f32) -> Causes {
-    let doubt = reading.uncertainty.unwrap_or(1.0);
-    let tolerance = job.spec().timing.tolerance;
-    let target = job.target_degrees();
-    let offset = job.spec().timing.harness_offset;
-    let near = |expected: f32, width: f32| (wrap_degrees(error - expected)).abs() <= width + doubt;
-    let mut causes = Causes::new();
-    let mut say = |id, because| {
-        let _ = causes.push(Cause { id, probability: 1.0, because, remedy: Remedy(id) });
-    };
-    if error.abs() <= tolerance {
-        say(CauseId::Healthy, Because::Within { error });
-    } else {
-        if target.abs() > tolerance && near(-2.0 * target, 1.5) {
-            say(CauseId::SetAfterTdc, Because::MirrorOfTarget { target });
-        }
-        let computer = job.spec().timing.control == Control::Computer;
-        if computer && offset.abs() > tolerance && near(-offset, 2.0) {
-            say(CauseId::SetOutOfBaseMode, Because::ShortByOffset { short: -error, offset });
-        }
-        if causes.is_empty() {
-            let _ = causes.push(Cause {
-                id: CauseId::OffTarget,
-                probability: 1.0,
-                because: Because::Off { error },
-                remedy: Remedy(CauseId::OffTarget),
-            });
-        }
+/// The advance follows the speed, or the technician says base mode is off and nothing shows otherwise.
+fn base_mode_unproven(job: &Job, posterior: &Posterior) -> bool {
+    if job.spec().timing.control == Control::Mechanical {
+        return false;
     }
-    let share = 1.0 / causes.len().max(1) as f32;
-    causes.iter_mut().for_each(|cause| cause.probability = share);
+    let steering = posterior.timing(CauseId::NotInBaseMode);
+    steering > WHOLE / 2 || job.spec().base_mode == Some(false) && steering > FORBIDS_TURNING_TOLD
+}
+
+/// How urgent a cause is where two are equally likely, the most urgent first: what fools the hand, then
+/// what harms the engine, then the rest.
+fn urgency(id: CauseId) -> u8 {
+    match id {
+        CauseId::NotInBaseMode => 0,
+        CauseId::ClampOnOtherLead | CauseId::ClampOnCoilLead | CauseId::DwellStartSeen => 1,
+        CauseId::DeadCylinder => 2,
+        CauseId::WeakSupply => 3,
+        CauseId::WornDrive => 4,
+        CauseId::MechanismAdvancing | CauseId::FixedDelay | CauseId::DriveToothOff => 5,
+        CauseId::SetAfterTdc | CauseId::SetOutOfBaseMode => 6,
+        CauseId::OffTarget => 7,
+        CauseId::Healthy => 8,
+    }
+}
+
+fn in_order(job: &Job, evidence: &Evidence, posterior: &Posterior, verdict: Option<Verdict>) -> Causes {
+    let mut causes = Causes::new();
+    let told: u32 = posterior.shares.iter().filter(|share| **share >= LEAST_TOLD).sum();
+    // The steering computer that reads on target is named first whatever stands beside it.
+    let hidden = verdict == Some(Verdict::OnTarget) && posterior.timing(CauseId::NotInBaseMode) > WHOLE / 2;
+    for id in CauseId::ALL {
+        let share = posterior.share(id);
+        if share < LEAST_TOLD {
+            continue;
+        }
+        let cause = Cause {
+            id,
+            probability: share as f32 / told.max(1) as f32,
+            because: because(id, job, evidence, posterior),
+            remedy: Remedy(id),
+        };
+        let place =
+            causes.iter().position(|other| comes_before(&cause, other, hidden)).unwrap_or(causes.len());
+        let _ = causes.insert(place, cause);
+    }
     causes
+}
+
+fn comes_before(one: &Cause, other: &Cause, steering_hidden: bool) -> bool {
+    if steering_hidden && (one.id == CauseId::NotInBaseMode || other.id == CauseId::NotInBaseMode) {
+        return one.id == CauseId::NotInBaseMode;
+    }
+    let apart = one.probability - other.probability;
+    if apart.abs() < 0.02 { urgency(one.id) < urgency(other.id) } else { apart > 0.0 }
+}
+
+/// No reading is given at the wrong spark rate, but a clamp that sees every cylinder explains it.
+fn name_coil_lead(job: &Job, evidence: &Evidence, judgement: &mut Judgement) {
+    let Some(rate) = evidence.spark_rate else { return };
+    let every = 100 * i32::from(job.spec().engine.cylinders) / i32::from(job.turns_per_cycle());
+    if (rate - every).abs() * 4 > every || job.spec().engine.cylinders < 2 {
+        return;
+    }
+    let nothing = Posterior { shares: [0; 14], which: [0; 14], timing: [0; 14] };
+    let id = CauseId::ClampOnCoilLead;
+    let _ = judgement.causes.push(Cause {
+        id,
+        probability: 1.0,
+        because: because(id, job, evidence, &nothing),
+        remedy: Remedy(id),
+    });
+    judgement.next_check = Some(NextCheck::LookAtClamp);
 }

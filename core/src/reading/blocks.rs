@@ -7,6 +7,7 @@
 //! row ever are. Wander, steering and worn drives leave blocks that differ from their neighbours as much
 //! as from any other.
 
+use crate::statistics::functions::square_root;
 use crate::statistics::median::{DEVIATION_SCALE, median};
 use crate::units::{Instant, TickRate};
 use heapless::Vec;
@@ -24,6 +25,8 @@ const CLEAR_MOVE: f32 = 5.0;
 struct Block {
     count: u16,
     offset: f32,
+    /// Sum of squared deviations from the mean offset.
+    squares: f32,
     rpm: f32,
 }
 
@@ -31,8 +34,16 @@ impl Block {
     fn add(&mut self, offset: f32, rpm: f32) {
         self.count = self.count.saturating_add(1);
         let share = 1.0 / f32::from(self.count);
-        self.offset += (offset - self.offset) * share;
+        let away = offset - self.offset;
+        self.offset += away * share;
+        self.squares += away * (offset - self.offset);
         self.rpm += (rpm - self.rpm) * share;
+    }
+
+    /// Standard uncertainty of the mean offset.
+    fn doubt(&self) -> f32 {
+        let count = f32::from(self.count);
+        square_root(self.squares / ((count - 1.0).max(1.0) * count))
     }
 
     fn joined(self, other: Self) -> Self {
@@ -41,9 +52,11 @@ impl Block {
             return Self::default();
         }
         let part = f32::from(other.count) / f32::from(count);
+        let apart = other.offset - self.offset;
         Self {
             count,
-            offset: self.offset + (other.offset - self.offset) * part,
+            offset: self.offset + apart * part,
+            squares: self.squares + other.squares + apart * apart * part * f32::from(self.count),
             rpm: self.rpm + (other.rpm - self.rpm) * part,
         }
     }
@@ -103,7 +116,9 @@ impl Blocks {
                 let _ = steps.push(size(after.offset - before.offset));
             }
         }
-        let scatter = median(&mut steps)? * DEVIATION_SCALE / 1.41;
+        let between = median(&mut steps)? * DEVIATION_SCALE / 1.41;
+        let mut within: Vec<f32, BLOCKS> = full.iter().map(Block::doubt).collect();
+        let scatter = between.max(median(&mut within)?);
         let mut widest = 0.0f32;
         for split in 2..full.len().saturating_sub(1) {
             let (before, after) = full.split_at(split);

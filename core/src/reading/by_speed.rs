@@ -6,6 +6,8 @@
 
 use super::result::SpeedTrend;
 use crate::sparks::PlacedSpark;
+use crate::statistics::functions::square_root_wide;
+use crate::statistics::line::LineSums;
 use crate::statistics::robust_line::{MOST_POINTS, Point, robust_line};
 use crate::units::Advance;
 use heapless::Vec;
@@ -61,11 +63,6 @@ impl BySpeed {
         advance.minus(reference).degrees()
     }
 
-    /// The first spark's advance, which all offsets are taken from.
-    pub(super) fn reference(&self) -> Option<Advance> {
-        self.reference
-    }
-
     pub(super) fn add(&mut self, spark: &PlacedSpark) {
         let offset = self.offset(spark.advance());
         self.low = self.low.min(spark.rpm);
@@ -76,22 +73,69 @@ impl BySpeed {
         }
     }
 
-    /// The line through the bins; `None` unless the speeds span 300 rpm or more.
-    pub(super) fn trend(&self) -> Option<SpeedTrend> {
-        if self.high - self.low < LEAST_SPAN {
+    /// Advance on the way up minus on the way down, where both were seen above `from` rpm: the mean over
+    /// the bins and its standard uncertainty. `None` below three such bins.
+    pub(super) fn up_minus_down(&self, from: f32) -> Option<(f32, f32)> {
+        let mut sums = LineSums::new();
+        for (up, down) in self.rising.iter().zip(&self.falling) {
+            if up.count > 0 && down.count > 0 && up.rpm > from && down.rpm > from {
+                sums.add(0.0, f64::from(up.offset - down.offset));
+            }
+        }
+        let count = sums.count();
+        if count < 3 {
             return None;
         }
-        let mut points: Vec<Point, MOST_POINTS> = Vec::new();
+        let (mean, deviation) = sums.spread_of_y()?;
+        // Few bins may agree by chance.
+        let doubt = (deviation / square_root_wide(f64::from(count))).max(0.1);
+        Some((mean as f32, doubt as f32))
+    }
+
+    /// The speed most sparks came at, rpm; 0 before any.
+    pub(super) fn usual_rpm(&self) -> f32 {
+        let bins = self.rising.iter().zip(&self.falling);
+        let fullest = bins.max_by_key(|(up, down)| u32::from(up.count) + u32::from(down.count));
+        fullest.map_or(0.0, |(up, down)| if up.count > down.count { up.rpm } else { down.rpm })
+    }
+
+    /// The bins of both ways, as points between two speeds.
+    fn points(&self, from: f32, to: f32) -> Vec<Point, MOST_POINTS> {
+        let mut points = Vec::new();
         for (up, down) in self.rising.iter().zip(&self.falling) {
             let count = f32::from(up.count) + f32::from(down.count);
-            if count > 0.0 {
-                let mean = |a: f32, b: f32| (a * f32::from(up.count) + b * f32::from(down.count)) / count;
+            let mean = |a: f32, b: f32| (a * f32::from(up.count) + b * f32::from(down.count)) / count;
+            if count > 0.0 && (from..=to).contains(&mean(up.rpm, down.rpm)) {
                 // A crowded bin is no surer than its wander allows.
                 let weight = count.min(12.0);
                 let _ =
                     points.push(Point { x: mean(up.rpm, down.rpm), y: mean(up.offset, down.offset), weight });
             }
         }
+        points
+    }
+
+    /// By how much the line is steeper over the upper half of the speeds than over the lower, degrees per
+    /// 1000 rpm, and its standard uncertainty. A fixed time makes a straight line, weights and maps do not.
+    pub(super) fn bend(&self) -> Option<(f32, f32)> {
+        if self.high - self.low < 2.0 * LEAST_SPAN {
+            return None;
+        }
+        let middle = (self.high + self.low) / 2.0;
+        let lower = robust_line(&self.points(self.low, middle))?;
+        let upper = robust_line(&self.points(middle, self.high))?;
+        let squares = lower.slope_uncertainty * lower.slope_uncertainty
+            + upper.slope_uncertainty * upper.slope_uncertainty;
+        let bend = (upper.slope - lower.slope) * 1000.0;
+        Some((bend as f32, (square_root_wide(squares) * 1000.0) as f32))
+    }
+
+    /// The line through the bins; `None` unless the speeds span 300 rpm or more.
+    pub(super) fn trend(&self) -> Option<SpeedTrend> {
+        if self.high - self.low < LEAST_SPAN {
+            return None;
+        }
+        let points = self.points(self.low, self.high);
         let line = robust_line(&points)?;
         let deg_per_1000rpm = (line.slope * 1000.0) as f32;
         Some(SpeedTrend {

@@ -15,5 +15,7 @@ mod settled;
 pub use assemble::assemble;
 pub use live::{Live, LiveValue};
 pub use reasons::Signals;
-pub use result::{Balance, Reading, Reasons, SparkFate, SparkRecord, SpeedTrend, Status, Withheld};
+pub use result::{
+    Balance, BalanceSigns, Reading, Reasons, Signature, SparkFate, SparkRecord, SpeedTrend, Status, Withheld,
+};
 pub use settled::Settled;

@@ -23,12 +23,10 @@ pub struct Signals {
     pub firsts: u32,
     /// What the crank's active edges carry where they were not followed.
     pub active: Finding,
-    /// What the crank's other edges carry then.
-    pub other: Finding,
-    /// What the spark signal carries then.
-    pub spark: Finding,
-    /// How often the job's marks were recognised at the spark pickup.
-    pub marks_at_spark: u32,
+    /// The crank's other edges carry the pattern of the job.
+    pub on_other_edge: bool,
+    /// The spark signal carries the pattern of the job: the speed that it shows, rpm.
+    pub at_spark: Option<f32>,
 }
 
 /// Fewer active crank edges than this are none.
@@ -45,6 +43,8 @@ const MOST_FALSE_MARKS: f32 = 0.6;
 const MOST_STRAY: f32 = 0.25;
 /// A spark rate within this part of the job's is the job's.
 const RATE_TOLERANCE: f32 = 0.22;
+/// Sparks more or fewer than expected that any capture may have.
+const RATE_SLACK: f32 = 2.5;
 /// At this part of all sparks near some cylinder's firing, the spark signal is an ignition's.
 const LEAST_REGULAR: f32 = 0.75;
 
@@ -69,6 +69,10 @@ pub(super) fn reasons(job: &Job, plan: &Plan, settled: &Settled, signals: &Signa
         if signals.strikes == 0 {
             say(Withheld::NoSpark);
         }
+        return reasons;
+    }
+    if plan.is_wheel() && another_wheel(job, signals) {
+        say(Withheld::PatternMismatch);
         return reasons;
     }
     if false_share(plan, signals) > if plan.is_wheel() { MOST_FALSE } else { MOST_FALSE_MARKS } {
@@ -116,29 +120,37 @@ fn job_wheel(job: &Job) -> Option<Finding> {
     }
 }
 
+/// Whether the spark signal is the crank's. A train of sparks is a single mark too, so for one mark the
+/// speed that it shows must be near idle as well.
 fn pattern_at_spark(job: &Job, signals: &Signals) -> bool {
-    match job_wheel(job) {
-        Some(wheel) => signals.spark == wheel,
-        None => {
-            job.pattern().count() > 1 && signals.marks_at_spark * 3 > signals.strikes && signals.strikes > 12
-        }
-    }
+    let [low, high] = job.spec().timing.idle_rpm;
+    signals.at_spark.is_some_and(|rpm| {
+        job.pattern().count() > 1
+            || job.sparks_per_cycle() < job.turns_per_cycle() && (low * 0.8..=high * 2.0).contains(&rpm)
+    })
 }
 
 fn why_not_followed(job: &Job, signals: &Signals, at_spark: bool) -> Withheld {
-    if at_spark {
+    let some_wheel = matches!(signals.active, Finding::Wheel { .. });
+    if at_spark && (job.pattern().count() > 1 || !some_wheel) {
         return Withheld::PickupsSwapped;
     }
-    let wheel = job_wheel(job);
-    if wheel.is_some() && wheel == Some(signals.other) && wheel != Some(signals.active) {
+    if signals.on_other_edge {
         return Withheld::WrongEdge;
     }
     match signals.active {
-        Finding::Unclear => Withheld::NoCrank,
         Finding::Irregular => Withheld::Interference,
-        found if wheel == Some(found) => Withheld::Interference,
-        Finding::Wheel { .. } | Finding::Repeats { .. } => Withheld::PatternMismatch,
+        found if job_wheel(job) == Some(found) => Withheld::Interference,
+        Finding::Unclear | Finding::Wheel { .. } | Finding::Repeats { .. } => Withheld::PatternMismatch,
     }
+}
+
+/// Followed, but by a wheel that is not the job's: it has other teeth, or one tooth is never there.
+fn another_wheel(job: &Job, signals: &Signals) -> bool {
+    let other = matches!(signals.active, Finding::Wheel { .. }) && job_wheel(job) != Some(signals.active);
+    let crank = signals.crank;
+    let spoiled = crank.edges_unplaced * 4 > crank.edges;
+    other && spoiled || crank.turns_without_first * 2 > crank.turns_verified
 }
 
 fn spark_reason(job: &Job, settled: &Settled, signals: &Signals) -> Option<Withheld> {
@@ -150,25 +162,30 @@ fn spark_reason(job: &Job, settled: &Settled, signals: &Signals) -> Option<Withh
     if looks_swapped(job, settled, rate, due) {
         return Some(Withheld::PickupsSwapped);
     }
-    let off = rate / due - 1.0;
+    let expected = due * signals.crank.turns_verified as f32;
+    let off = (rate / due - 1.0) * expected;
     let regular = regularity(job, settled);
-    if !(-RATE_TOLERANCE..=RATE_TOLERANCE).contains(&off) {
+    // The turns at either end may lack their spark, and a few are missed by any ignition.
+    if off.abs() > RATE_TOLERANCE * expected + RATE_SLACK {
         return Some(if regular < LEAST_REGULAR { Withheld::Interference } else { Withheld::SparkRate });
     }
     let strays = settled.fates.stray as f32;
     (strays > MOST_STRAY * settled.placed as f32).then_some(Withheld::Interference)
 }
 
-/// A single mark has no pattern: that it came at the spark pickup shows by the rate being turned over
-/// and by the speed, which is right only if the spark signal is the crank's.
+/// A single mark has no pattern: that it came at the spark pickup shows by the rate being turned over. A
+/// four whose clamp sees all cylinders has that rate too; there the speed must be right only if the spark
+/// signal is the crank's.
 fn looks_swapped(job: &Job, settled: &Settled, rate: f32, due: f32) -> bool {
-    if job.pattern().count() > 1 || due >= 1.0 {
+    let turned_over = (rate * due - 1.0).abs() < RATE_TOLERANCE;
+    if job.pattern().count() > 1 || due >= 1.0 || !turned_over {
         return false;
     }
     let [low, high] = job.spec().timing.idle_rpm;
-    let rpm = (settled.all_rpm / f64::from(settled.placed.max(1))) as f32;
-    let turned_over = (rate * due - 1.0).abs() < RATE_TOLERANCE;
-    turned_over && !(low..=high).contains(&rpm) && (low..=high).contains(&(rpm * rate))
+    let every = f32::from(job.spec().engine.cylinders) / f32::from(job.turns_per_cycle());
+    let all_seen = (rate / every - 1.0).abs() < 2.0 * RATE_TOLERANCE;
+    let rpm = settled.by_speed.usual_rpm();
+    !all_seen || !(low..=high).contains(&rpm) && (low..=high).contains(&(rpm / due))
 }
 
 /// The part of the sparks that lie where some cylinder fires, if this lead's do where most are.

@@ -172,3 +172,33 @@ pub struct SparkRecord {
     /// What became of it.
     pub fate: SparkFate,
 }
+
+/// How the advance behaves beside its value: what tells one cause from another.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Signature {
+    /// Gain with the small wander of idle speed, degrees per 1000 rpm, and its standard uncertainty.
+    pub idle_slope: Option<(f32, f32)>,
+    /// Scatter of the sparks, degrees, the part that follows the wander of speed taken off.
+    pub scatter: Option<f32>,
+    /// How much steeper the advance rises over the upper half of the speeds than over the lower, degrees per
+    /// 1000 rpm, and its standard uncertainty.
+    pub bend: Option<(f32, f32)>,
+    /// Advance on the way up minus on the way down at the same speeds above idle, degrees, and its
+    /// standard uncertainty.
+    pub up_minus_down: Option<(f32, f32)>,
+}
+
+/// What the balance of the cylinders says.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct BalanceSigns {
+    /// The weakest cylinder, 1..n; 0 where none stands out.
+    pub weakest: u8,
+    /// The next weakest where two stand out; 0 else.
+    pub second: u8,
+    /// Its share of the work, 1 = average.
+    pub share: f32,
+    /// Evidence for a dead cylinder against all alike, in bits (log2 of the likelihood ratio).
+    pub bits: f32,
+}

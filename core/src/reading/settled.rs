@@ -6,7 +6,7 @@
 
 use super::blocks::Blocks;
 use super::by_speed::BySpeed;
-use super::result::{SparkFate, SparkRecord, SpeedTrend};
+use super::result::{Signature, SparkFate, SparkRecord, SpeedTrend};
 use crate::job::Job;
 use crate::sparks::{PlacedSpark, SparkEvent};
 use crate::statistics::correlation::Row;
@@ -16,15 +16,23 @@ use crate::units::{Advance, TickRate};
 use heapless::HistoryBuf;
 
 /// From one turn to the next but one a steady idle's speed changes by less than this part.
-const STEADY_CLIMB: f32 = 0.06;
+const STEADY_CLIMB: f32 = 0.10;
 /// The same while cranking, where every compression is felt.
 const STEADY_CLIMB_CRANKING: f32 = 0.25;
 /// Cranking speeds, rpm.
 pub(super) const CRANKING: [f32; 2] = [100.0, 300.0];
 /// Cranking sparks kept.
 pub(super) const CRANKING_KEPT: usize = 32;
+/// Sparks used before a slope over the wander of idle is claimed.
+const FEWEST_FOR_SLOPE: u32 = 12;
+/// By how much correlation between sparks widens the doubt of that slope.
+const SLOPE_DOUBT_FACTOR: f32 = 1.4;
 /// Sparks used before one can be called stray.
 const BEFORE_STRAYS: u32 = 8;
+/// Sparks farther than this from the centre are strays, degrees: at idle steering moves them by less, above
+/// it a map or weights do.
+const STRAY_AT_IDLE: f32 = 18.0;
+const STRAY_ABOVE_IDLE: f32 = 55.0;
 /// Width of a bin of the ring of all sparks, degrees.
 pub(super) const RING_DEGREES: f32 = 5.0;
 /// Bins of that ring.
@@ -109,6 +117,27 @@ impl Settled {
         self.by_speed.trend()
     }
 
+    /// How the advance behaves beside its value.
+    pub fn signature(&self) -> Signature {
+        let scatter = self.histogram.scatter().map(|scatter| scatter * (360.0 / (1u64 << 32) as f32));
+        let line =
+            self.idle_line.fit().filter(|line| self.fates.used >= FEWEST_FOR_SLOPE && line.freedom > 3.0);
+        // Neighbouring sparks take after each other, so the line is less sure than it seems.
+        let idle_slope = line.map(|line| {
+            ((line.slope * 1000.0) as f32, (line.slope_uncertainty * 1000.0) as f32 * SLOPE_DOUBT_FACTOR)
+        });
+        let left_over = match (line, self.idle_line.spread_of_y()) {
+            (Some(line), Some((_, spread))) if spread > 0.0 => ((line.residual / spread) as f32).min(1.0),
+            _ => 1.0,
+        };
+        Signature {
+            idle_slope,
+            scatter: scatter.map(|scatter| scatter * left_over),
+            bend: self.by_speed.bend(),
+            up_minus_down: self.by_speed.up_minus_down(self.idle[1]),
+        }
+    }
+
     fn on_placed(&mut self, spark: &PlacedSpark) -> SparkFate {
         let advance = spark.advance();
         self.placed = self.placed.saturating_add(1);
@@ -117,7 +146,7 @@ impl Settled {
         if let Some(bin) = self.ring.get_mut((turned * RING_BINS as f32) as usize % RING_BINS) {
             *bin = bin.saturating_add(1);
         }
-        if self.is_stray(advance) {
+        if self.is_stray(advance, spark.rpm) {
             self.fates.stray += 1;
             return SparkFate::Stray;
         }
@@ -174,14 +203,16 @@ impl Settled {
         }
     }
 
-    /// Far beyond where the sparks of this setting are, and beyond what any mechanism moves it by.
-    fn is_stray(&self, advance: Advance) -> bool {
+    /// Far beyond where the sparks of this setting are, and beyond what steering moves it by at idle or a
+    /// mechanism above it.
+    fn is_stray(&self, advance: Advance, rpm: f32) -> bool {
         let Some((centre, scatter)) = self.centre else { return false };
         if self.fates.used < BEFORE_STRAYS {
             return false;
         }
         let away = advance.minus(Advance::from_fraction(centre)).degrees();
         let away = if away < 0.0 { -away } else { away };
-        away > 45.0f32.max(8.0 * scatter)
+        let reach = if rpm <= self.idle[1] { STRAY_AT_IDLE } else { STRAY_ABOVE_IDLE };
+        away > reach.max(8.0 * scatter)
     }
 }

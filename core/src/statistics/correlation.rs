@@ -74,9 +74,10 @@ impl Row {
 /// memory that decays by ρ a reading, and `count` well above 1 / (1 − ρ). Between one and `count`: a
 /// correlation below zero is not taken as a gain.
 pub fn effective_number(count: u32, lag_one: f32) -> f32 {
-    let correlation = lag_one.clamp(0.0, 1.0);
+    // A correlation that is no number counts as a full one: the careful way.
+    let correlation = if lag_one.is_nan() { 1.0 } else { lag_one.clamp(0.0, 1.0) };
     let count = count as f32;
-    (count * (1.0 - correlation) / (1.0 + correlation)).clamp(1.0f32.min(count), count)
+    (count * (1.0 - correlation) / (1.0 + correlation)).max(1.0).min(count)
 }
 
 /// Effective number of readings, from the scatter of single readings and of the means of whole blocks of
@@ -88,7 +89,7 @@ pub fn effective_number_by_blocks(count: u32, block: u32, single: f32, of_blocks
         return count;
     }
     let ratio = single / of_blocks;
-    (count * ratio * ratio / block as f32).clamp(1.0f32.min(count), count)
+    (count * ratio * ratio / block as f32).max(1.0).min(count)
 }
 
 #[cfg(test)]
@@ -145,6 +146,7 @@ mod tests {
     fn the_effective_number_stays_between_one_and_the_count() {
         assert_eq!(effective_number(100, -0.5), 100.0);
         assert_eq!(effective_number(100, 1.0), 1.0);
+        assert_eq!(effective_number(100, f32::NAN), 1.0);
         assert_eq!(effective_number(0, 0.3), 0.0);
         assert_eq!(effective_number_by_blocks(10, 2, 1.0, 0.0), 10.0);
         assert_eq!(Row::new().lag_one(), None);

@@ -18,7 +18,8 @@ use super::circular;
 pub use super::histogram_bins::FINE_WIDTH;
 use super::histogram_bins::*;
 use super::histogram_walk::{Row, half_width};
-use super::median::DEVIATION_SCALE;
+use super::median::{DEVIATION_SCALE, interval_rank};
+use super::sort::sort_by;
 use crate::units::TURN;
 use heapless::Vec;
 
@@ -173,9 +174,17 @@ impl Histogram {
         None
     }
 
-    /// Scaled median absolute deviation about the median, units of 2⁻³² turn, to a fine bin (0.02°) while
-    /// half of the values lie within the window around the median, else to a degree. Scatter of nothing
-    /// at all reads as half a bin. `None` if empty.
+    /// The two values that enclose the true median with at least 95 %, whatever the scatter's shape, if the
+    /// values are independent. `None` below six values.
+    pub fn median_interval(&self) -> Option<(Position, Position)> {
+        let count = self.ordered();
+        let rank = u32::try_from(interval_rank(usize::try_from(count).ok()?)?).ok()?;
+        Some((self.order_statistic(rank)?, self.order_statistic(count + 1 - rank)?))
+    }
+
+    /// Scaled median absolute deviation about the median, units of 2⁻³² turn: to a fine bin times the scale
+    /// (0.033°) while half of the values lie within the window around the median, else to a degree and
+    /// a half. Scatter of nothing at all reads as half a bin (0.016° scaled). `None` if empty.
     pub fn scatter(&self) -> Option<f32> {
         let centre = self.median()?.angle;
         let Some(start) = self.start else {
@@ -251,12 +260,13 @@ impl Histogram {
     /// Moves the window if the crowd is elsewhere, and only if clearly so.
     fn follow_the_crowd(&mut self) {
         let Some(start) = self.start else { return };
-        let Some(bin) = self.densest() else { return };
+        let bin = self.densest();
         let here = coarse_bin(start.wrapping_add(HALF_WINDOW) as i32);
         let away = (bin + COARSE_BINS - here) % COARSE_BINS;
         let apart = away.min(COARSE_BINS - away);
-        // Three quarters of the way to the window's end still leaves room for the scatter.
-        let clearly = self.crowd_at(bin) > self.crowd_at(here) + self.crowd_at(here) / 2;
+        // Nearer than a crowd's half width, the window still leaves 6° for the scatter.
+        let crowd_here = self.crowd_at(here);
+        let clearly = self.crowd_at(bin) > crowd_here.saturating_add(crowd_here / 2);
         if apart > CROWD && clearly {
             self.move_window(start, coarse_middle(bin as u32).wrapping_sub(HALF_WINDOW));
         }
@@ -291,21 +301,39 @@ impl Histogram {
         self.above = self.above.min(spare - self.below);
     }
 
-    fn densest(&self) -> Option<usize> {
-        (0..COARSE_BINS).max_by_key(|&bin| self.crowd_at(bin))
+    /// The heaviest degree of the densest crowd, by one sum that slides round the ring.
+    fn densest(&self) -> usize {
+        let mut crowd = self.crowd_at(0);
+        let mut best = (crowd, self.ring(0), 0);
+        for bin in 1..COARSE_BINS {
+            crowd = crowd.saturating_add(self.ring(bin + CROWD));
+            crowd = crowd.saturating_sub(self.ring(bin + COARSE_BINS - 1 - CROWD));
+            let own = self.ring(bin);
+            if (crowd, own) > (best.0, best.1) {
+                best = (crowd, own, bin);
+            }
+        }
+        best.2
     }
 
     /// Values in this degree and [`CROWD`] degrees either side.
     fn crowd_at(&self, bin: usize) -> u32 {
-        let bins = bin + COARSE_BINS - CROWD..=bin + COARSE_BINS + CROWD;
-        bins.map(|place| self.coarse.get(place % COARSE_BINS).copied().unwrap_or(0)).sum()
+        (0..=2 * CROWD).map(|step| self.ring(bin + COARSE_BINS - CROWD + step)).sum()
+    }
+
+    /// Values in a degree, 0 to 1079: counted on round the ring without a division.
+    fn ring(&self, mut bin: usize) -> u32 {
+        while bin >= COARSE_BINS {
+            bin -= COARSE_BINS;
+        }
+        self.coarse.get(bin).copied().unwrap_or(0)
     }
 
     fn kept_statistic(&self, rank: u32) -> Option<Position> {
         let centre = circular::median(&self.kept)?;
         let mut ways = self.kept.clone();
         ways.iter_mut().for_each(|angle| *angle = angle.wrapping_sub(centre));
-        ways.sort_unstable();
+        sort_by(&mut ways, |one, other| one < other);
         let way = ways.get(usize::try_from(rank.checked_sub(1)?).ok()?)?;
         Some(Position { angle: centre.wrapping_add(*way), within: 0 })
     }

@@ -28,7 +28,8 @@ impl<F: Fn(usize) -> u32> Row<F> {
 }
 
 /// Half width, in bins, of the interval about the point `inside` (0 to 1) of bin `bin` that holds half of
-/// `total`. `None` if an open row ends first, or the row is empty.
+/// `total`: the middle of the two middle ones for an even total. `None` if an open row ends first, or the
+/// row is empty.
 pub(super) fn half_width<F: Fn(usize) -> u32>(
     row: &Row<F>,
     bin: usize,
@@ -39,6 +40,17 @@ pub(super) fn half_width<F: Fn(usize) -> u32>(
     if total == 0 {
         return None;
     }
+    if total % 2 == 1 {
+        return width_holding(row, bin, inside, half);
+    }
+    // The value of rank r stands at r − ½ counts.
+    let lower = width_holding(row, bin, inside, half - 0.5)?;
+    let upper = width_holding(row, bin, inside, half + 0.5)?;
+    Some((lower + upper) * 0.5)
+}
+
+/// Half width, in bins, that holds this many counts.
+fn width_holding<F: Fn(usize) -> u32>(row: &Row<F>, bin: usize, inside: f32, wanted: f32) -> Option<f32> {
     let mut whole = 0u32;
     let mut held = 0.0f32;
     // A closed row is full at half its length either way.
@@ -48,9 +60,9 @@ pub(super) fn half_width<F: Fn(usize) -> u32>(
         let lower = row.at(bin, -step)? as f32;
         whole += if step == 1 { row.at(bin, 0)? } else { row.at(bin, step - 1)? + row.at(bin, 1 - step)? };
         let now = whole as f32 + upper * inside + lower * (1.0 - inside);
-        if now >= half {
+        if now >= wanted {
             let gained = now - held;
-            let share = if gained > 0.0 { (half - held) / gained } else { 0.0 };
+            let share = if gained > 0.0 { (wanted - held) / gained } else { 0.0 };
             return Some((step - 1) as f32 + share);
         }
         held = now;

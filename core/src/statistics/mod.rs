@@ -7,8 +7,9 @@
 //!
 //! Each file holds one idea: [`functions`] the roots and arcs with their measured errors; [`median`]
 //! centre, scatter and the interval that a few readings support; [`circular`] directions;
-//! [`histogram`] a capture of any length in a fixed space; [`line`] and [`robust_line`] advance against
-//! speed; [`uncertainty`] the budget; [`correlation`] how many independent readings a row is worth.
+//! [`histogram`] a capture of any length in a fixed space; [`mod@line`] and [`robust_line`] advance
+//! against speed; [`uncertainty`] the budget; [`correlation`] how many independent readings a row is
+//! worth; [`sort`] order without a panic.
 
 pub mod circular;
 pub mod correlation;
@@ -19,4 +20,5 @@ mod histogram_walk;
 pub mod line;
 pub mod median;
 pub mod robust_line;
+pub mod sort;
 pub mod uncertainty;

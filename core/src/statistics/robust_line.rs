@@ -1,24 +1,50 @@
 //! A straight line that a minority of wild points does not move: advance against speed.
 //!
-//! *Reweighting* (Huber): a point more than 1.345 scatters off the line counts only as much as one just
-//! that far off. *Scatter*: the scaled median absolute deviation of the points from the line.
+//! *Reweighting*: a line of least squares, again and again, in which a point counts the less the farther it
+//! lies off the line before. *Scatter*: the scaled median absolute deviation of the points from the line.
 //!
 //! It starts from a line that wild points can't pull: each point of the lower half in x is paired with
 //! one of the upper half, and the median of those slopes taken (Theil's incomplete method; it stands up
-//! to a quarter of the points being wild). Its standard uncertainty is Huber's: what the points let
-//! through by the weights scatter, over how many of them still count in full.
+//! to a quarter of the points being wild). A few rounds with Huber's weights, which always find one
+//! answer, lead to Tukey's, which count a point beyond 4.685 scatters not at all: wild points that all lie
+//! on one side would else lift the line. Both limits are those that keep 95 % of the sharpness on normal
+//! scatter. The standard uncertainty is Huber's: what the weights let through of the points' scatter, over
+//! how much a point still moves the line.
 
 use super::functions::square_root;
 use super::line::Line;
 use super::median::{DEVIATION_SCALE, median};
+use super::sort::sort_by;
 use heapless::Vec;
 
 /// Most points of a robust line.
 pub const MOST_POINTS: usize = 64;
-/// Scatters from the line up to which a point counts in full: 95 % efficient on normal scatter (Huber).
-const FULL: f32 = 1.345;
-/// Rounds of reweighting: the change of the last is below a thousandth of the uncertainty.
-const ROUNDS: usize = 12;
+/// Rounds with Huber's weights.
+const LEADING_ROUNDS: usize = 6;
+/// Rounds with Tukey's, on a scatter that stays.
+const FINAL_ROUNDS: usize = 10;
+
+/// How a point counts that lies `off` scatters off the line.
+#[derive(Clone, Copy)]
+enum Weights {
+    /// In full up to 1.345, then as if it lay there.
+    Huber,
+    /// Ever less, and not at all from 4.685.
+    Tukey,
+}
+
+impl Weights {
+    fn share(self, off: f32) -> f32 {
+        match self {
+            Self::Huber if off <= 1.345 => 1.0,
+            Self::Huber => 1.345 / off,
+            Self::Tukey => {
+                let square = (off / 4.685) * (off / 4.685);
+                if square < 1.0 { (1.0 - square) * (1.0 - square) } else { 0.0 }
+            }
+        }
+    }
+}
 
 /// A point of a line, such as one bin of speed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,7 +58,9 @@ pub struct Point {
 }
 
 /// The robust line through up to [`MOST_POINTS`] points, in 32 bits: five digits of the slope where the
-/// points spread over a tenth of their x. `None` below four points, above the most, where a point is not
+/// points spread over a tenth of their x. The freedom is the number of points that still move the line,
+/// less two. Over seeded blips of 8 to 64 bins, clean and with one bin in twenty wild, the 95 % interval held
+/// the truth in 94.5 to 95.3 % (test `robust_line`). `None` below four points, above the most, where a point is not
 /// finite or of no weight, or where no two halves of the points differ in x.
 pub fn robust_line(points: &[Point]) -> Option<Line> {
     let usable = |point: &Point| {
@@ -42,7 +70,7 @@ pub fn robust_line(points: &[Point]) -> Option<Line> {
         return None;
     }
     let mut sorted: Vec<Point, MOST_POINTS> = Vec::from_slice(points).ok()?;
-    sorted.sort_unstable_by(|a, b| a.x.total_cmp(&b.x));
+    sort_by(&mut sorted, |one, other| one.x < other.x);
     // About the middle, so that 32 bits hold the differences.
     let (x0, y0) = sorted.get(sorted.len() / 2).map(|point| (point.x, point.y))?;
     sorted.iter_mut().for_each(|point| {
@@ -51,21 +79,27 @@ pub fn robust_line(points: &[Point]) -> Option<Line> {
     });
     let mut trial = first_trial(&sorted)?;
     let mut scatter = scatter_about(&sorted, trial)?;
-    for _ in 0..ROUNDS {
-        trial = reweighted(&sorted, trial, scatter)?.trial;
+    for _ in 0..LEADING_ROUNDS {
+        trial = reweighted(&sorted, trial, scatter, Weights::Huber)?.trial;
         scatter = scatter_about(&sorted, trial)?;
     }
-    let last = reweighted(&sorted, trial, scatter)?;
-    let variance = huber_variance(&sorted, trial, scatter)?;
-    Some(Line {
+    for _ in 0..FINAL_ROUNDS {
+        trial = reweighted(&sorted, trial, scatter, Weights::Tukey)?.trial;
+    }
+    let last = reweighted(&sorted, trial, scatter, Weights::Tukey)?;
+    let (variance, moving) = variance_through_weights(&sorted, trial, scatter)?;
+    let line = Line {
         mean_x: f64::from(x0) + f64::from(last.mean_x),
         height: f64::from(y0) + f64::from(trial.height + trial.slope * last.mean_x),
         slope: f64::from(trial.slope),
         height_uncertainty: f64::from(square_root(variance / last.full_weight)),
         slope_uncertainty: f64::from(square_root(variance / last.full_xx)),
         residual: f64::from(scatter),
-        freedom: sorted.len() as f64 - 2.0,
-    })
+        freedom: (f64::from(moving) - 2.0).max(1.0),
+    };
+    // Squares of huge numbers overflow 32 bits: then there is no line to speak of.
+    let sound = line.slope.is_finite() && line.height.is_finite() && line.slope_uncertainty.is_finite();
+    if sound { Some(line) } else { None }
 }
 
 /// A line y = height + slope · x.
@@ -116,12 +150,8 @@ fn scatter_about(sorted: &[Point], trial: Trial) -> Option<f32> {
 }
 
 /// One round: the weighted line of least squares with wild points held down.
-fn reweighted(sorted: &[Point], trial: Trial, scatter: f32) -> Option<Round> {
-    let limit = FULL * scatter;
-    let held = |point: &Point| {
-        let off = trial.residual(point).abs();
-        if off <= limit { point.weight } else { point.weight * limit / off }
-    };
+fn reweighted(sorted: &[Point], trial: Trial, scatter: f32, weights: Weights) -> Option<Round> {
+    let held = |point: &Point| point.weight * weights.share(off(trial, point, scatter));
     let (mut weight, mut x, mut y) = (0.0f32, 0.0f32, 0.0f32);
     let (mut full_weight, mut full_x) = (0.0f32, 0.0f32);
     for point in sorted {
@@ -151,21 +181,35 @@ fn reweighted(sorted: &[Point], trial: Trial, scatter: f32) -> Option<Round> {
     Some(Round { trial: Trial { height: y - slope * x, slope }, mean_x, full_weight, full_xx })
 }
 
-/// Huber's variance of a reading of weight one, as it acts on the line (*Robust Statistics*, 1981, 7.6).
-fn huber_variance(sorted: &[Point], trial: Trial, scatter: f32) -> Option<f32> {
+/// How many scatters off the line a point is; none where both are zero.
+fn off(trial: Trial, point: &Point, scatter: f32) -> f32 {
+    let residual = trial.residual(point).abs();
+    if residual == 0.0 { 0.0 } else { residual / scatter }
+}
+
+/// Variance of a reading of weight one as it acts on the line through Tukey's weights (Huber, *Robust
+/// Statistics*, 1981, section 7.6), and how many points still move it. `None` if hardly one does.
+fn variance_through_weights(sorted: &[Point], trial: Trial, scatter: f32) -> Option<(f32, f32)> {
     let count = sorted.len() as f32;
-    let limit = FULL * scatter;
-    let (mut squares, mut full) = (0.0f32, 0.0f32);
+    let (mut squares, mut moves, mut moves_squared) = (0.0f32, 0.0f32, 0.0f32);
     for point in sorted {
-        let off = trial.residual(point).abs();
-        let kept = off.min(limit);
-        squares += kept * kept;
-        full += if off <= limit { 1.0 } else { 0.0 };
+        let off = off(trial, point, scatter);
+        let share = Weights::Tukey.share(off);
+        let square = (off / 4.685) * (off / 4.685);
+        // How much the point's pull grows as it moves.
+        let moved = if square < 1.0 { (1.0 - square) * (1.0 - 5.0 * square) } else { 0.0 };
+        if share > 0.0 {
+            squares += (off * share) * (off * share);
+        }
+        moves += moved;
+        moves_squared += moved * moved;
     }
-    if full <= 0.0 {
+    let mean = moves / count;
+    if mean < 0.2 {
         return None;
     }
-    let share = full / count;
-    let correction = 1.0 + 2.0 / count * (1.0 - share) / share;
-    Some(correction * correction * squares / (count - 2.0) / (share * share))
+    let spread = moves_squared / count - mean * mean;
+    let correction = 1.0 + 2.0 / count * spread / (mean * mean);
+    let variance = scatter * scatter * correction * correction * squares / (count - 2.0) / (mean * mean);
+    Some((variance, moves))
 }

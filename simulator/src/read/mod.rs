@@ -3,6 +3,8 @@
 //! The capture is streamed through the meter once; on the way each settled spark goes to the list and the
 //! picture that were asked for. What is said at the end is written from the meter's report alone.
 
+mod output;
+mod plot;
 mod result;
 mod sparks;
 mod words;
@@ -15,10 +17,10 @@ use keyway_core::job::Job;
 use keyway_core::meter::Meter;
 use keyway_core::reading::SparkRecord;
 use keyway_core::units::TickRate;
+use output::Output;
+use plot::Plot;
 use sparks::SparkList;
-use std::fmt::Display;
-use std::fs::File;
-use std::io::{self, BufWriter, Read, Write};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// What to read, and what to write beside the answer.
@@ -32,6 +34,8 @@ pub struct Request {
     pub names: Names,
     /// A file for every spark.
     pub sparks: Option<PathBuf>,
+    /// A file for the picture.
+    pub plot: Option<PathBuf>,
 }
 
 /// One spark with its time in the capture.
@@ -83,17 +87,26 @@ pub fn run(request: &Request) -> Result<(Job, Outcome), String> {
     let name = shown(&request.capture);
     let in_file = |error: capture::CaptureError| error.in_file(&name).to_string();
     let (source, format) = capture::open(&request.capture).map_err(in_file)?;
-    let mut list = request.sparks.as_deref().map(SparkList::create).transpose()?;
+    let read = [request.capture.as_path(), &request.job];
+    let create = |path: &PathBuf| Output::create(path, &read);
+    let mut list = request.sparks.as_ref().map(create).transpose()?.map(SparkList::new);
+    let mut plot = request.plot.as_ref().map(create).transpose()?.map(|output| (Plot::new(), output));
+    let wanted = list.is_some() || plot.is_some();
     let mut on_spark = |spark: TimedSpark| {
         if let Some(list) = &mut list {
             list.add(&spark);
         }
+        if let Some((plot, _)) = &mut plot {
+            plot.add(&spark);
+        }
     };
-    let wanted = request.sparks.is_some();
     let told: Option<&mut dyn FnMut(TimedSpark)> = if wanted { Some(&mut on_spark) } else { None };
     let outcome = measure(source, format, &request.names, &job, told).map_err(in_file)?;
     if let Some(list) = list {
         list.finish()?;
+    }
+    if let Some((plot, output)) = plot {
+        plot.finish(output, &job, &outcome)?;
     }
     Ok((job, outcome))
 }
@@ -101,16 +114,6 @@ pub fn run(request: &Request) -> Result<(Job, Outcome), String> {
 /// A path as people see it.
 fn shown(path: &Path) -> String {
     path.display().to_string()
-}
-
-/// Creates a file to be written.
-fn create(path: &Path) -> Result<BufWriter<File>, String> {
-    File::create(path).map(BufWriter::new).map_err(|error| unwritable(path, error))
-}
-
-/// The line that says why a file cannot be written.
-fn unwritable(path: &Path, error: impl Display) -> String {
-    format!("{}: found a file that cannot be written ({error}), expected a place to write", shown(path))
 }
 
 /// Writes an answer; a reader that has gone away is no error.

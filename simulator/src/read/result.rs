@@ -5,7 +5,7 @@
 
 use crate::capture::Outline;
 use keyway_core::job::{Job, Rotation};
-use keyway_core::judge::{CauseId, Verdict};
+use keyway_core::judge::{CauseId, NextCheck, Verdict};
 use keyway_core::meter::Report;
 use keyway_core::reading::Status;
 use keyway_core::units::TickRate;
@@ -49,7 +49,7 @@ struct ResultObject<'a> {
     error_deg: Option<f64>,
     verdict: Option<&'static str>,
     causes: Vec<CauseObject>,
-    next_check: Option<String>,
+    next_check: Option<&'static str>,
     #[serde(rename = "move")]
     movement: Option<MoveObject>,
 }
@@ -158,7 +158,7 @@ pub fn to_json(job: &Job, outcome: &Outcome) -> Result<String, serde_json::Error
                 remedy: cause.remedy.to_string(),
             })
             .collect(),
-        next_check: None,
+        next_check: judgement.next_check.map(NextCheck::id),
         movement: judgement.movement.map(|movement| MoveObject {
             crank_deg: decimal(Some(movement.crank_deg), 3),
             housing_deg: decimal(Some(movement.housing_deg), 3),

@@ -1,10 +1,9 @@
 //! `--sparks`: every event at the spark pickup as a row, used or not, and why.
 
-use super::{TimedSpark, create, unwritable};
+use super::TimedSpark;
+use super::output::Output;
 use keyway_core::reading::SparkFate;
-use std::fs::File;
-use std::io::{self, BufWriter, Write};
-use std::path::{Path, PathBuf};
+use std::io::{self, Write};
 
 /// The header of the list.
 const HEADER: &str = "time_s,advance_btdc_deg,rpm,used,why";
@@ -12,33 +11,24 @@ const HEADER: &str = "time_s,advance_btdc_deg,rpm,used,why";
 /// The list while it is written.
 #[derive(Debug)]
 pub(super) struct SparkList {
-    path: PathBuf,
-    file: BufWriter<File>,
-    failed: Option<io::Error>,
+    output: Output,
 }
 
 impl SparkList {
     /// Begins a list.
-    pub(super) fn create(path: &Path) -> Result<Self, String> {
-        let mut file = create(path)?;
-        let failed = writeln!(file, "{HEADER}").err();
-        Ok(Self { path: path.to_owned(), file, failed })
+    pub(super) fn new(mut output: Output) -> Self {
+        output.write(|file| writeln!(file, "{HEADER}"));
+        Self { output }
     }
 
-    /// Adds a spark. What cannot be written is told by [`SparkList::finish`].
+    /// Adds a spark.
     pub(super) fn add(&mut self, spark: &TimedSpark) {
-        if self.failed.is_none() {
-            self.failed = write_row(&mut self.file, spark).err();
-        }
+        self.output.write(|file| write_row(file, spark));
     }
 
     /// Ends the list.
-    pub(super) fn finish(mut self) -> Result<(), String> {
-        let flushed = self.file.flush().err();
-        match self.failed.or(flushed) {
-            Some(error) => Err(unwritable(&self.path, error)),
-            None => Ok(()),
-        }
+    pub(super) fn finish(self) -> Result<(), String> {
+        self.output.finish()
     }
 }
 

@@ -49,6 +49,15 @@ pub fn to_text(job: &Job, outcome: &Outcome) -> String {
     text
 }
 
+/// The answer's first sentence alone.
+pub(super) fn opening_line(job: &Job, outcome: &Outcome) -> String {
+    let report = &outcome.report;
+    match report.reading.status {
+        Status::Withheld => withheld::opening(job, &report.reading),
+        Status::Given => opening::sentence(job, report),
+    }
+}
+
 /// The causes, the most probable first.
 fn causes(text: &mut String, report: &Report) {
     let shown: Vec<_> = report.judgement.causes.iter().filter(|cause| cause.probability >= 0.01).collect();
@@ -58,8 +67,12 @@ fn causes(text: &mut String, report: &Report) {
     text.push_str("\nWhat explains it\n");
     for cause in shown {
         let percent = cause.probability * 100.0;
-        text.push_str(&format!("  {percent:>3.0} %  {}: {}.\n", name_of(cause.id), cause.because));
+        let evidence = full_stop(&cause.because.to_string());
+        text.push_str(&format!("  {percent:>3.0} %  {}. {evidence}\n", capitalised(name_of(cause.id))));
         text.push_str(&format!("         {}\n", cause.remedy));
+    }
+    if let Some(check) = report.judgement.next_check {
+        text.push_str(&format!("\nNext check\n  {}\n", full_stop(&check.to_string())));
     }
 }
 
@@ -102,10 +115,14 @@ fn correction(job: &Job, report: &Report) -> Vec<String> {
     } else if let Some(movement) = &judgement.movement
         && off
     {
+        let by_turning = judgement.causes.first().is_none_or(|cause| mended_by_turning(cause.id));
         lines.push(match movement.turn {
-            Some(turn) => turn_housing(movement, turn),
-            None if !job.distributor_times_spark() => correct_reference(movement),
-            None => "Don't turn the distributor for this: settle the cause below first.".into(),
+            Some(turn) if by_turning => turn_housing(movement, turn),
+            None if by_turning && !job.distributor_times_spark() => correct_reference(movement),
+            Some(_) => "Before the housing is turned, settle the first cause below and read again.".into(),
+            None => {
+                "Don't turn the distributor for this: settle the first cause below, then read again.".into()
+            }
         });
     }
     lines
@@ -167,6 +184,22 @@ pub(super) fn advance(degrees_btdc: f32, decimals: usize) -> String {
 fn degrees(amount: f32) -> String {
     // Small amounts would read 0.0.
     if amount.abs() < 0.1 { format!("{amount:.2}°") } else { format!("{amount:.1}°") }
+}
+
+/// A sentence with its full stop.
+fn full_stop(sentence: &str) -> String {
+    if sentence.ends_with('.') { sentence.into() } else { format!("{sentence}.") }
+}
+
+/// A phrase as the beginning of a sentence.
+fn capitalised(phrase: &str) -> String {
+    let mut letters = phrase.chars();
+    letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect()
+}
+
+/// Whether turning the housing is what mends a cause.
+fn mended_by_turning(cause: CauseId) -> bool {
+    matches!(cause, CauseId::Healthy | CauseId::OffTarget | CauseId::SetAfterTdc | CauseId::SetOutOfBaseMode)
 }
 
 /// A cause by its name in the trade.

@@ -9,11 +9,11 @@ use std::fmt::Write;
 /// The numbers that are known.
 pub(super) fn block(text: &mut String, job: &Job, outcome: &Outcome) {
     let reading = &outcome.report.reading;
+    text.push_str("\nThe numbers\n");
     let mut row = |name: &str, value: String| {
         // Writing to a text cannot fail.
         let _ = writeln!(text, "  {name:<12} {value}");
     };
-    row("\nThe numbers", String::new());
     row("engine", job.spec().name.to_string());
     if let Some(measured) = reading.advance {
         let doubt = reading.uncertainty.map(|doubt| format!(" ± {doubt:.2}° (95 %)")).unwrap_or_default();
@@ -55,8 +55,14 @@ pub(super) fn block(text: &mut String, job: &Job, outcome: &Outcome) {
 
 fn trend_in_words(trend: &SpeedTrend) -> String {
     let slope = trend.deg_per_1000rpm;
-    let word = if slope < 0.0 { "loses" } else { "gains" };
     let from_to = format!("from {:.0} to {:.0} rpm", trend.rpm_low, trend.rpm_high);
+    if slope.abs() <= 2.0 * trend.slope_uncertainty {
+        return format!(
+            "no change beyond its doubt, ± {:.2}° per 1000 rpm ({from_to})",
+            2.0 * trend.slope_uncertainty
+        );
+    }
+    let word = if slope < 0.0 { "loses" } else { "gains" };
     let delay = if slope < 0.0 {
         format!(", as a fixed delay of {:.0} µs would", trend.delay_us.abs())
     } else {

@@ -1,6 +1,6 @@
 //! The first sentence of a reading that is given.
 
-use super::{advance, degrees, name_of};
+use super::{advance, degrees, mended_by_turning, name_of};
 use keyway_core::job::Job;
 use keyway_core::judge::{CauseId, Verdict};
 use keyway_core::meter::Report;
@@ -27,7 +27,7 @@ pub(super) fn sentence(job: &Job, report: &Report) -> String {
             let standing = match verdict {
                 Verdict::OnTarget => format!("which is the target of {target}"),
                 Verdict::Late | Verdict::Early => {
-                    format!("{} from the target of {target}", difference(judgement.error, verdict))
+                    format!("{} for the target of {target}", difference(judgement.error, verdict))
                 }
             };
             format!("Not proven in base mode: reads {reads}{doubt}, {standing}; this number is not the base.")
@@ -36,9 +36,13 @@ pub(super) fn sentence(job: &Job, report: &Report) -> String {
             let tolerance = degrees(job.spec().timing.tolerance);
             format!("On target: reads {reads}{doubt}, and the target is {target} ± {tolerance}.")
         }
-        (Some(verdict @ (Verdict::Late | Verdict::Early)), _) => {
+        (Some(verdict @ (Verdict::Late | Verdict::Early)), first) => {
             let difference = difference(judgement.error, verdict);
-            format!("Off target: reads {reads}{doubt}, {difference} for the target of {target}.")
+            let cause = match first.filter(|cause| !mended_by_turning(*cause)) {
+                Some(cause) => format!("; most likely {}", name_of(cause)),
+                None => String::new(),
+            };
+            format!("Off target: reads {reads}{doubt}, {difference} for the target of {target}{cause}.")
         }
     }
 }

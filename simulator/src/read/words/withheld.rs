@@ -3,15 +3,22 @@
 use keyway_core::job::{CrankSpec, Job};
 use keyway_core::reading::{Reading, Withheld};
 
-/// The reasons, the first as the answer's opening.
-pub(super) fn explain(lines: &mut Vec<String>, job: &Job, reading: &Reading) {
-    for (place, reason) in reading.reasons.iter().enumerate() {
-        let opening = if place == 0 { "No reading" } else { "Also" };
-        lines.push(format!("{opening}: {}.", why(*reason, job, reading)));
-        lines.push(format!("{}.", what_to_do(*reason)));
+/// The first reason as a sentence.
+pub(super) fn opening(job: &Job, reading: &Reading) -> String {
+    match reading.reasons.first() {
+        Some(reason) => format!("No reading: {}.", why(*reason, job, reading)),
+        None => "No reading could be given.".into(),
     }
-    if reading.reasons.is_empty() {
-        lines.push("No reading could be given.".into());
+}
+
+/// The reasons and what to do about each, the first as the answer's opening.
+pub(super) fn explain(lines: &mut Vec<String>, job: &Job, reading: &Reading) {
+    lines.push(opening(job, reading));
+    for (place, reason) in reading.reasons.iter().enumerate() {
+        if place > 0 {
+            lines.push(format!("Also: {}.", why(*reason, job, reading)));
+        }
+        lines.push(format!("{}.", what_to_do(*reason)));
     }
 }
 

@@ -1,0 +1,119 @@
+//! Probabilities as whole numbers of 1/256 bit, so that a posterior needs no floating point.
+//!
+//! *Bits*: the logarithm to base two of a probability or density, times 256. *Density*: per hundredth of
+//! a degree, or per hundredth of whatever the evidence is measured in: only differences between causes
+//! matter, and all causes are measured with the same unit.
+//!
+//! Why whole numbers: thirty hypotheses by six pieces of evidence in single precision take 2.5 ms on a
+//! Cortex-M0+ at 48 MHz; in whole numbers a tenth of it. The tables are good to 1/64 bit, which is 1 % of
+//! a probability, far below what any of the priors is worth.
+
+/// A logarithm to base two, in 1/256.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub(super) struct Bits(pub(super) i32);
+
+/// No evidence speaks against anything with more than this: what is wild is wild for all.
+const FLOOR: i32 = -16 * 256;
+
+impl Bits {
+    /// Certain.
+    pub(super) const ONE: Self = Self(0);
+    /// Impossible: below any sum of evidence.
+    pub(super) const NEVER: Self = Self(-4000 * 256);
+
+    /// Of a share in ten thousandths, at least one.
+    pub(super) const fn of(ten_thousandths: u32) -> Self {
+        // log2(10000) = 13.2877
+        Self(log2(ten_thousandths) - 3402)
+    }
+
+    /// Both.
+    pub(super) const fn and(self, other: Self) -> Self {
+        Self(self.0.saturating_add(other.0))
+    }
+}
+
+/// 256 · log2(x) for x of one or more (zero counts as one), within 1.
+const fn log2(x: u32) -> i32 {
+    let x = if x == 0 { 1 } else { x };
+    let whole = 31 - x.leading_zeros();
+    // The mantissa in 1/4096 of one, and a parabola for its logarithm: off by 0.0078 bit at most.
+    let part = (((x as u64) << 12) >> whole) as i32 - 4096;
+    let bend = (part * (4096 - part)) >> 12;
+    (whole as i32) * 256 + ((part * 256 + bend * 88) >> 12)
+}
+
+/// 2 to the power of bits, times 2^16; zero below 2^-16.
+pub(super) fn power(bits: Bits) -> u32 {
+    let bits = bits.0.min(0);
+    let whole = (-bits) >> 8;
+    let part = (-bits) & 255;
+    if whole >= 20 {
+        return 0;
+    }
+    // 2^-part/256 by a parabola, off by 0.2 % at most, with four more places than are kept.
+    let line = (1 << 20) - (part << 11);
+    let bend = (part * (256 - part) * 11) >> 2;
+    (((line - bend) >> whole) as u32) >> 4
+}
+
+/// The density of a normal spread about `centre`, at `at`; all in hundredths.
+pub(super) fn near(at: i32, centre: i32, spread: u32) -> Bits {
+    let spread = spread.max(1);
+    let away = at.saturating_sub(centre).unsigned_abs().min(spread.saturating_mul(8));
+    // In sixteenths of the spread, so that 8 spreads square to 16384.
+    let sixteenths = ((away << 4) / spread) as i32;
+    let fall = (sixteenths * sixteenths * 185) >> 8;
+    // log2(√(2π)) = 1.3257
+    Bits((-fall).max(FLOOR) - log2(spread) - 339)
+}
+
+/// The density of anything from `low` to `high` alike, at `at`, with edges softened by `blur`.
+pub(super) fn between(at: i32, low: i32, high: i32, blur: u32) -> Bits {
+    let width = high.saturating_sub(low).max(1).unsigned_abs();
+    let outside = low.saturating_sub(at).max(at.saturating_sub(high)).max(0);
+    let blur = blur.max(1);
+    let sixteenths = ((outside.unsigned_abs().min(blur.saturating_mul(8)) << 4) / blur) as i32;
+    let fall = (sixteenths * sixteenths * 185) >> 8;
+    Bits((-fall).max(FLOOR) - log2(width))
+}
+
+/// The density of a value that spreads by factors: normal in its logarithm, about `centre`, with
+/// `spread_bits` 1/256 bit of spread.
+pub(super) fn around(at: u32, centre: u32, spread_bits: u32) -> Bits {
+    near(log2(at.max(1)), log2(centre.max(1)), spread_bits)
+}
+
+/// The root of the sum of two squares, rounded up.
+pub(super) fn both(a: u32, b: u32) -> u32 {
+    let (a, b) = (u64::from(a), u64::from(b));
+    let root = (a * a + b * b).isqrt();
+    u32::try_from(root).unwrap_or(u32::MAX).saturating_add(1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_tables_hold_to_a_sixty_fourth_bit() {
+        for x in (1..100_000u32).step_by(7) {
+            let true_bits = f64::from(x).log2() * 256.0;
+            assert!((f64::from(log2(x)) - true_bits).abs() <= 4.0, "{x}: {} for {true_bits}", log2(x));
+        }
+        for bits in 0..2560 {
+            let read = f64::from(power(Bits(-bits))) / 65536.0;
+            let truth = (-f64::from(bits) / 256.0).exp2();
+            assert!((read - truth).abs() <= 0.004 * truth + 2e-5, "{bits}: {read} for {truth}");
+        }
+    }
+
+    #[test]
+    fn a_normal_density_falls_by_its_square() {
+        let top = near(0, 0, 100);
+        assert_eq!(top.0, -log2(100) - 339);
+        // Two spreads away: 2 / ln 2 = 2.885 bits.
+        assert!(((top.0 - near(200, 0, 100).0) - 739).abs() <= 4);
+    }
+}

@@ -1,0 +1,100 @@
+//! What the measurement says, in the whole numbers that the judge weighs.
+//!
+//! Angles in hundredths of a degree, slopes in hundredths of a degree per 1000 rpm, doubts as standard
+//! uncertainties in the same unit. What was not seen is `None` and weighs nothing.
+
+use super::proven::Proven;
+use crate::job::Job;
+use crate::reading::{BalanceSigns, Reading, Signature, SpeedTrend, Status, Withheld};
+use crate::units::wrap_degrees;
+
+/// A measured value with its doubt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Measured {
+    /// The value, hundredths.
+    pub value: i32,
+    /// Its standard uncertainty, hundredths, at least one.
+    pub doubt: u32,
+}
+
+impl Measured {
+    fn new(value: f32, doubt: f32) -> Self {
+        Self { value: hundredths(value), doubt: hundredths(doubt).unsigned_abs().max(1) }
+    }
+}
+
+fn hundredths(x: f32) -> i32 {
+    let scaled = x * 100.0;
+    if scaled >= 0.0 { (scaled + 0.5) as i32 } else { (scaled - 0.5) as i32 }
+}
+
+/// Everything the judge weighs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Evidence {
+    /// Measured minus target.
+    pub error: Option<Measured>,
+    /// Speed at which it was measured, rpm.
+    pub idle_rpm: i32,
+    /// Gain with speed over a span of 300 rpm or more, per 1000 rpm.
+    pub slope: Option<Measured>,
+    /// Gain with the small wander of idle speed, per 1000 rpm.
+    pub idle_slope: Option<Measured>,
+    /// How much steeper the gain is over the upper half of the speeds than over the lower, per 1000 rpm.
+    pub bend: Option<Measured>,
+    /// Scatter left when the wander of speed is taken off.
+    pub scatter: Option<u32>,
+    /// Advance on the way up minus on the way down, at the same speeds.
+    pub up_minus_down: Option<Measured>,
+    /// Sparks a turn, hundredths.
+    pub spark_rate: Option<i32>,
+    /// The spark rate is why no reading is given.
+    pub wrong_spark_rate: bool,
+    /// Supply at idle, hundredths of a volt.
+    pub supply: Option<i32>,
+    /// What the balance says of weak cylinders.
+    pub balance: Option<BalanceSigns>,
+    /// What the technician says of base mode.
+    pub base_mode_told: Option<bool>,
+    /// What has been proven.
+    pub proven: Proven,
+}
+
+impl Evidence {
+    /// Gathers the evidence of one reading.
+    pub fn gather(
+        job: &Job,
+        reading: &Reading,
+        signature: &Signature,
+        trend: Option<&SpeedTrend>,
+        balance: Option<BalanceSigns>,
+        proven: Proven,
+    ) -> Self {
+        let given = reading.status == Status::Given && !reading.cranking;
+        let error = match (reading.advance, reading.uncertainty) {
+            (Some(advance), Some(doubt)) if given => {
+                Some(Measured::new(wrap_degrees(advance.degrees() - job.target_degrees()), doubt / 2.0))
+            }
+            _ => None,
+        };
+        let pair = |pair: (f32, f32)| Measured::new(pair.0, pair.1);
+        Self {
+            error,
+            idle_rpm: reading.rpm.unwrap_or(0.0) as i32,
+            slope: trend
+                .filter(|_| given)
+                .map(|trend| Measured::new(trend.deg_per_1000rpm, trend.slope_uncertainty)),
+            idle_slope: signature.idle_slope.filter(|_| given).map(pair),
+            bend: signature.bend.filter(|_| given).map(pair),
+            scatter: signature.scatter.filter(|_| given).map(|scatter| hundredths(scatter).unsigned_abs()),
+            up_minus_down: signature.up_minus_down.filter(|_| given).map(pair),
+            spark_rate: reading.sparks_per_revolution.map(hundredths),
+            wrong_spark_rate: reading.reasons.contains(&Withheld::SparkRate),
+            supply: reading.battery_v.map(hundredths),
+            balance: balance.filter(|_| given),
+            base_mode_told: job.spec().base_mode,
+            proven,
+        }
+    }
+}

@@ -1,0 +1,288 @@
+//! The table of causes: for each, how common it is, where it can occur, and what it predicts.
+//!
+//! *Variant*: one way in which a cause may be there (which lead, how many teeth, set this way or that),
+//! with its share of the cause. *Expectation*: what a variant predicts for one piece of evidence, as a
+//! density; all in hundredths, as [`super::evidence`] gives them.
+//!
+//! To add a cause: give it an id in [`CauseId`], one entry here, its sentence in [`super::because`] and
+//! its remedy in [`super::remedy`], and the checks that tell it apart in [`super::checks`]; the test at the
+//! end of [`super::posterior`] then asks that it can be reached and told from every other.
+//!
+//! The priors are judgement, not counts: no published figure splits wrong settings by their cause. What
+//! lies near a signature is weighed against plain misadjustment by how narrow the signature is.
+
+use super::bits::{Bits, around, between, both, near};
+use super::evidence::{Evidence, Measured};
+use super::result::CauseId;
+use crate::job::{Control, Job};
+use crate::units::wrap_degrees;
+
+/// What a variant predicts for one piece of evidence.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Expectation {
+    /// Near a value, with a spread of its own beside the measurement's.
+    Near { centre: i32, spread: u32 },
+    /// Anything in a range alike.
+    Between { low: i32, high: i32 },
+}
+
+impl Expectation {
+    pub(super) fn density(self, measured: Option<Measured>) -> Bits {
+        let Some(Measured { value, doubt }) = measured else { return Bits::ONE };
+        match self {
+            Self::Near { centre, spread } => near(value, centre, both(spread, doubt)),
+            Self::Between { low, high } => between(value, low, high, both(doubt, 10)),
+        }
+    }
+}
+
+/// How much the sparks scatter once the wander of speed is taken off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Scatter {
+    /// As a sound ignition does: around 0.2°.
+    Sound,
+    /// As a steered one does.
+    Steered,
+    /// As a worn drive makes it: around 1.5°.
+    Worn,
+}
+
+impl Scatter {
+    pub(super) fn density(self, measured: Option<u32>) -> Bits {
+        let Some(measured) = measured else { return Bits::ONE };
+        // Nothing is known to scatter less than a twentieth of a degree.
+        let measured = measured.max(5);
+        match self {
+            Self::Sound => around(measured, 18, 215),
+            Self::Steered => around(measured, 60, 330),
+            Self::Worn => around(measured, 150, 190),
+        }
+    }
+}
+
+/// One way in which a cause may be there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Variant {
+    /// The lead (cylinder) or the number of teeth; 0 where there is nothing to tell.
+    pub(super) which: i8,
+    /// Its share of the cause, ten thousandths.
+    pub(super) share: u32,
+    pub(super) error: Expectation,
+    pub(super) slope: Expectation,
+    pub(super) idle_slope: Expectation,
+    pub(super) bend: Expectation,
+    pub(super) up_minus_down: Expectation,
+    pub(super) scatter: Scatter,
+}
+
+/// A fixed time is a straight line against speed; so is nothing at all.
+const STRAIGHT: Expectation = Expectation::Near { centre: 0, spread: 60 };
+/// Weights, maps and hoses bend as they please.
+const CURVED: Expectation = Expectation::Between { low: -1800, high: 1800 };
+
+/// One cause.
+pub(super) struct Entry {
+    pub(super) id: CauseId,
+    /// How common it is among the engines that come to be timed, ten thousandths.
+    pub(super) prior: u32,
+    pub(super) applies: fn(&Job) -> bool,
+    pub(super) variants: fn(&Job, &Evidence, &mut dyn FnMut(Variant)),
+}
+
+/// The causes of the timing itself, of which one holds. Wear, supply and cylinders are judged beside them.
+pub(super) const TIMING: [Entry; 10] = [
+    Entry { id: CauseId::Healthy, prior: 4000, applies: always, variants: healthy },
+    Entry { id: CauseId::OffTarget, prior: 1600, applies: always, variants: off_target },
+    Entry { id: CauseId::SetAfterTdc, prior: 600, applies: target_clear_of_zero, variants: set_after_tdc },
+    Entry { id: CauseId::SetOutOfBaseMode, prior: 600, applies: has_offset, variants: set_out_of_base_mode },
+    Entry { id: CauseId::NotInBaseMode, prior: 1000, applies: has_computer, variants: not_in_base_mode },
+    Entry { id: CauseId::ClampOnOtherLead, prior: 700, applies: has_other_leads, variants: other_lead },
+    Entry { id: CauseId::DriveToothOff, prior: 100, applies: has_drive_gear, variants: drive_tooth },
+    Entry { id: CauseId::FixedDelay, prior: 400, applies: always, variants: fixed_delay },
+    Entry { id: CauseId::MechanismAdvancing, prior: 900, applies: is_mechanical, variants: mechanism },
+    Entry { id: CauseId::DwellStartSeen, prior: 250, applies: always, variants: dwell_start },
+];
+
+/// How common a worn drive is where a distributor times the spark, ten thousandths.
+pub(super) const WORN_PRIOR: u32 = 400;
+/// How common a dead cylinder is, ten thousandths.
+pub(super) const DEAD_PRIOR: u32 = 400;
+
+fn always(_: &Job) -> bool {
+    true
+}
+
+fn tolerance(job: &Job) -> i32 {
+    (job.spec().timing.tolerance * 100.0) as i32
+}
+
+fn target(job: &Job) -> i32 {
+    (job.target_degrees() * 100.0) as i32
+}
+
+fn offset(job: &Job) -> i32 {
+    (job.spec().timing.harness_offset * 100.0) as i32
+}
+
+fn target_clear_of_zero(job: &Job) -> bool {
+    target(job).abs() > tolerance(job)
+}
+
+fn is_mechanical(job: &Job) -> bool {
+    job.spec().timing.control == Control::Mechanical
+}
+
+fn has_computer(job: &Job) -> bool {
+    !is_mechanical(job)
+}
+
+fn has_offset(job: &Job) -> bool {
+    has_computer(job) && offset(job).abs() > tolerance(job)
+}
+
+fn has_drive_gear(job: &Job) -> bool {
+    job.distributor_times_spark() && job.spec().engine.drive_gear_teeth.is_some()
+}
+
+fn has_other_leads(job: &Job) -> bool {
+    job.spec().engine.firing_order.iter().any(|cylinder| lead_shift(job, *cylinder).abs() > 100)
+}
+
+/// What a clamp on this cylinder's lead adds to the reading, hundredths, wrapped.
+pub(super) fn lead_shift(job: &Job, cylinder: u8) -> i32 {
+    let firing = job.firing_angle(cylinder).unwrap_or(0.0);
+    (wrap_degrees(-firing) * 100.0) as i32
+}
+
+/// Steady with speed: no cause that moves it. Weights and vacuum move it above idle on a sound engine.
+fn steady(job: &Job, error: Expectation) -> Variant {
+    let slope = if is_mechanical(job) {
+        Expectation::Between { low: -500, high: 3000 }
+    } else {
+        Expectation::Near { centre: 0, spread: 40 }
+    };
+    let up_minus_down = Expectation::Near { centre: 0, spread: if is_mechanical(job) { 120 } else { 60 } };
+    Variant {
+        which: 0,
+        share: 10_000,
+        error,
+        slope,
+        idle_slope: Expectation::Near { centre: 0, spread: 200 },
+        bend: if is_mechanical(job) { CURVED } else { STRAIGHT },
+        up_minus_down,
+        scatter: Scatter::Sound,
+    }
+}
+
+fn healthy(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
+    let reach = tolerance(job);
+    say(steady(job, Expectation::Between { low: -reach, high: reach }));
+}
+
+fn off_target(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
+    let reach = tolerance(job);
+    let early = Expectation::Between { low: reach, high: 1500 };
+    let late = Expectation::Between { low: -1500, high: -reach };
+    let far = Expectation::Between { low: -6000, high: 6000 };
+    for (error, share) in [(early, 4850), (late, 4850), (far, 300)] {
+        say(Variant { share, ..steady(job, error) });
+    }
+}
+
+fn set_after_tdc(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
+    say(steady(job, Expectation::Near { centre: -2 * target(job), spread: 65 }));
+}
+
+fn set_out_of_base_mode(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
+    say(steady(job, Expectation::Near { centre: -offset(job), spread: 105 }));
+}
+
+/// The base may be right, set so that it reads the target now, or anything.
+fn not_in_base_mode(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
+    let reach = tolerance(job);
+    let added = Expectation::Near { centre: offset(job), spread: 180 };
+    let hidden = Expectation::Between { low: -reach - 100, high: reach + 100 };
+    let any = Expectation::Between { low: -2500, high: 2500 };
+    for (error, share) in [(added, 5000), (hidden, 3500), (any, 1500)] {
+        // A map rises from idle to the middle speeds; at idle it opposes the wander of speed.
+        say(Variant {
+            which: 0,
+            share,
+            error,
+            slope: Expectation::Between { low: 130, high: 2500 },
+            idle_slope: Expectation::Between { low: -20_000, high: -500 },
+            bend: CURVED,
+            up_minus_down: Expectation::Between { low: -1500, high: 1500 },
+            scatter: Scatter::Steered,
+        });
+    }
+}
+
+fn other_lead(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
+    let order = &job.spec().engine.firing_order;
+    let share = 10_000 / order.len().saturating_sub(1).max(1) as u32;
+    for cylinder in order {
+        let shift = lead_shift(job, *cylinder);
+        if shift.abs() > 100 {
+            let error = Expectation::Near { centre: shift, spread: 120 };
+            say(Variant { which: *cylinder as i8, share, ..steady(job, error) });
+        }
+    }
+}
+
+fn drive_tooth(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
+    let Some(teeth) = job.spec().engine.drive_gear_teeth else { return };
+    let tooth = job.cycle_degrees() / f32::from(teeth.max(1));
+    for (count, share) in [(-1i8, 4000), (1, 4000), (-2, 1000), (2, 1000)] {
+        let shift = wrap_degrees(tooth * f32::from(count)) * 100.0;
+        let error = Expectation::Near { centre: shift as i32, spread: 85 };
+        say(Variant { which: count, share, ..steady(job, error) });
+    }
+}
+
+/// What the error would be if the line of advance against speed met the target at rest.
+fn error_from_slope(evidence: &Evidence, unseen: Expectation, spread: u32) -> Expectation {
+    match evidence.slope {
+        Some(Measured { value, doubt }) => Expectation::Near {
+            centre: value.saturating_mul(evidence.idle_rpm) / 1000,
+            spread: both(spread, doubt.saturating_mul(evidence.idle_rpm.unsigned_abs()) / 1000),
+        },
+        None => unseen,
+    }
+}
+
+/// A delay takes degrees in proportion to speed; the setting may have been made right at idle all the same.
+fn fixed_delay(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
+    let reach = tolerance(job);
+    let from_rest = error_from_slope(evidence, Expectation::Between { low: -500, high: -30 }, 70);
+    let at_idle = Expectation::Between { low: -reach, high: reach };
+    let any = Expectation::Between { low: -1500, high: 1500 };
+    let slope = if is_mechanical(job) {
+        Expectation::Between { low: -900, high: 2700 }
+    } else {
+        Expectation::Between { low: -900, high: -45 }
+    };
+    for (error, share) in [(from_rest, 6500), (at_idle, 2500), (any, 1000)] {
+        say(Variant { share, slope, ..steady(job, error) });
+    }
+}
+
+fn mechanism(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
+    let weights = steady(job, Expectation::Between { low: 50, high: 2500 });
+    say(Variant { share: 5500, idle_slope: Expectation::Between { low: 250, high: 4000 }, ..weights });
+    let hose = steady(job, Expectation::Between { low: 200, high: 2500 });
+    say(Variant { share: 4500, up_minus_down: Expectation::Between { low: -2500, high: -150 }, ..hose });
+}
+
+/// Charging starts 1 to 6 ms before the spark: the line meets the target at rest.
+fn dwell_start(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
+    let error = error_from_slope(evidence, Expectation::Between { low: 300, high: 3200 }, 50);
+    let gain = Expectation::Between { low: 300, high: 4500 };
+    say(Variant {
+        slope: gain,
+        idle_slope: gain,
+        bend: STRAIGHT,
+        up_minus_down: Expectation::Near { centre: 0, spread: 150 },
+        ..steady(job, error)
+    });
+}
