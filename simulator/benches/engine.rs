@@ -1,5 +1,5 @@
 //! How much faster than real time the engine runs on one core: an eight on a 60-2 wheel, at idle and at
-//! speed. Prints the ratio of simulated to elapsed time; a test of the figure stands in the tests package.
+//! speed. Prints the ratio of simulated to elapsed time, the capture and its truth kept.
 
 use keyway::engine::Engine;
 use keyway::engine::controls::Controls;

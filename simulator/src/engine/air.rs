@@ -26,10 +26,9 @@ pub struct Intake {
     pub manifold_ratio: f64,
     /// Largest throttle area, m² for each m³ of swept volume.
     pub throttle_area: f64,
-    /// Amplitude of a slow swing forced on the idle valve, a share of it: a hunting governor.
+    /// A valve that sticks: it jumps between so much more and less than what is needed, a share of it,
+    /// as the filtered speed passes the idle speed. The governor then hunts. 0: it does not stick.
     pub hunting: f64,
-    /// Seconds of one such swing.
-    pub hunting_period: f64,
 }
 
 impl Default for Intake {
@@ -41,7 +40,6 @@ impl Default for Intake {
             manifold_ratio: 0.8,
             throttle_area: 0.5,
             hunting: 0.0,
-            hunting_period: 2.0,
         }
     }
 }
@@ -73,14 +71,13 @@ impl Air {
         Self { pressure: 45_000.0, filtered_rpm: rpm, held: 0.0 }
     }
 
-    /// Goes on by `seconds` at speed `rpm`: `throttle` 0 to 1, `swept` of the engine, m³; `now` in s.
+    /// Goes on by `seconds` at speed `rpm`: `throttle` 0 to 1, `swept` of the engine, m³.
     pub fn advance(
         &mut self,
         intake: &Intake,
         (throttle, swept, turns_per_cycle): (f64, f64, f64),
         rpm: f64,
         seconds: f64,
-        now: f64,
     ) {
         self.filtered_rpm += (rpm - self.filtered_rpm) * (seconds / 0.06).min(1.0);
         let error = (intake.target_rpm - self.filtered_rpm) / intake.target_rpm;
@@ -89,12 +86,12 @@ impl Air {
             let slow = error.clamp(-0.15, 0.15);
             self.held = (self.held + intake.integral * slow * seconds).clamp(-0.9, 19.0);
         }
-        let swing = if intake.hunting > 0.0 {
-            intake.hunting * (now / intake.hunting_period * std::f64::consts::TAU).sin()
+        let valve = if intake.hunting > 0.0 {
+            (1.0 + self.held) * (1.0 + intake.hunting * error.signum())
         } else {
-            0.0
+            1.0 + self.held + intake.proportional * error
         };
-        let valve = (1.0 + self.held + intake.proportional * error + swing).clamp(0.1, 20.0);
+        let valve = valve.clamp(0.1, 20.0);
         let idle_area = 0.0115 * swept * (intake.target_rpm / 750.0) * valve;
         let open = idle_area + intake.throttle_area * swept * throttle.clamp(0.0, 1.0).powf(1.6);
         let area = open.min(intake.throttle_area * swept);
@@ -141,8 +138,8 @@ mod tests {
     fn a_closed_throttle_pulls_the_manifold_down_and_an_open_one_fills_it() {
         let settle = |throttle| {
             let mut air = Air::new(750.0);
-            for step in 0..4000 {
-                air.advance(&Intake::default(), (throttle, 2e-3, 2.0), 750.0, 1e-3, f64::from(step) * 1e-3);
+            for _ in 0..4000 {
+                air.advance(&Intake::default(), (throttle, 2e-3, 2.0), 750.0, 1e-3);
             }
             air.pressure
         };

@@ -104,7 +104,7 @@ impl Timeline {
     /// Noise that any spark throws into the crank's line.
     fn couple(&mut self, noise: &Noise, at: u64) {
         if self.noise_dice.chance(noise.coupling) {
-            let (after, length) = Noise::coupled(&mut self.noise_dice);
+            let (after, length) = noise.coupled(&mut self.noise_dice);
             self.add_false_pulse(at + nanoseconds(after), length, Event::FalseCrank);
         }
     }
@@ -201,7 +201,7 @@ impl Engine {
             Event::Spark(active) => self.timeline.spark.set(active, at, sink),
             Event::FalseSpark(begins) => self.timeline.spark.false_pulse(begins, at, sink),
             Event::RandomCrank | Event::RandomSpark => {
-                let length = Noise::length(&mut self.timeline.noise_dice);
+                let length = self.setup.noise.pulse(&mut self.timeline.noise_dice);
                 let kind = if event == Event::RandomCrank { Event::FalseCrank } else { Event::FalseSpark };
                 self.timeline.add_false_pulse(at, length, kind);
                 self.timeline.add_noise(at, &self.setup.noise, event);

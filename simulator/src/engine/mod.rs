@@ -27,6 +27,7 @@ mod events;
 pub mod fault;
 pub mod flywheel;
 pub mod gas;
+mod idle;
 pub mod ignition;
 pub mod mechanical;
 pub mod mechanism;
@@ -156,35 +157,6 @@ impl Engine {
         let open = engine.clone().find_idle_opening();
         engine.air.learn(open);
         engine
-    }
-
-    /// What the governor has learned on earlier days: the opening at which the engine gives at its
-    /// idle speed just what it needs, found on a brake that holds the speed.
-    fn find_idle_opening(mut self) -> f64 {
-        let target = self.setup.intake.target_rpm;
-        self.controls.starter = false;
-        self.controls.throttle = 0.0;
-        (self.controls.fuel, self.controls.ignition) = (true, true);
-        self.speed = target * std::f64::consts::PI / 30.0;
-        let cycles = 6.0;
-        for _ in 0..14 {
-            // Time for the manifold to settle, then whole cycles to average over.
-            self.braked = Some(0.0);
-            self.run_until(self.time + 300.0 / target, &mut Nowhere);
-            self.braked = Some(0.0);
-            let end = self.turned + (cycles * self.setup.layout.cycle()) as u64;
-            let mut needed = 0.0;
-            while self.turned < end {
-                needed += self.load.to_radians();
-                self.step(&mut Nowhere);
-            }
-            let spare = self.braked.unwrap_or(0.0);
-            // Work grows about with the air; half of the way at a time, and never far.
-            let step = (1.0 - 0.7 * spare / (needed + spare.max(0.0)).max(1.0)).clamp(0.6, 1.6);
-            let open = self.air.learned() * step;
-            self.air.learn(open);
-        }
-        self.air.learned()
     }
 
     /// An engine that already idles: it was run for `seconds` that nobody saw, with these controls.
@@ -357,7 +329,7 @@ impl Engine {
         let swept = self.setup.swept();
         let turns = self.setup.layout.turns_per_cycle();
         let throttle = self.controls.throttle;
-        self.air.advance(&self.setup.intake, (throttle, swept, turns), rpm, seconds, self.time);
+        self.air.advance(&self.setup.intake, (throttle, swept, turns), rpm, seconds);
         for (wander, memory) in self.wander.iter_mut().zip([0.6, 2.5]) {
             let part: f64 = (seconds / memory).min(1.0);
             *wander += -*wander * part + (2.0 * part).sqrt() * self.load_dice.normal();
@@ -371,7 +343,8 @@ impl Engine {
     }
 }
 
-/// Seconds in nanoseconds.
+/// Seconds in nanoseconds, to the nearest; 0 below zero.
 fn nanoseconds(seconds: f64) -> u64 {
-    (seconds * 1e9).round().max(0.0) as u64
+    // The cast saturates, and costs less than a call of `round`.
+    (seconds * 1e9 + 0.5) as u64
 }

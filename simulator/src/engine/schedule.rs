@@ -105,9 +105,9 @@ impl Schedule {
     fn value_at(&self, seconds: f64, first: f64, value: fn(Change) -> Option<f64>) -> f64 {
         self.sorted()
             .into_iter()
+            .rev()
             .filter(|(at, _)| *at <= seconds)
-            .filter_map(|(_, change)| value(change))
-            .last()
+            .find_map(|(_, change)| value(change))
             .unwrap_or(first)
     }
 

@@ -77,8 +77,11 @@ fn ramps(act: &Section<'_>, case: &mut Case, at: f64, over: f64) -> Result<(), J
     Ok(())
 }
 
+/// A change that is either on or off.
+type Switch = fn(bool) -> Change;
+
 fn switches(act: &Section<'_>, case: &Case) -> Result<Vec<Change>, JobFileError> {
-    let kinds: [(&str, fn(bool) -> Change); 8] = [
+    let kinds: [(&str, Switch); 8] = [
         ("base_mode", Change::BaseMode),
         ("hold_fixed", Change::HoldFixed),
         ("bolt_tight", Change::BoltTight),

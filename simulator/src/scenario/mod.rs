@@ -1,10 +1,27 @@
 //! A scenario file: one simulated engine, what the technician entered for it, what is wrong with it and
 //! what is done to it.
 //!
-//! The keys of the job file stand in it as they are; beside them `[run]` (seed, length), and what the
-//! simulator alone knows: `[model]`, `[sensor]`, `[clamp]`, `[coils]`, `[noise]`, any number of
-//! `[[fault]]`, `[[blip]]` and `[[do]]`. A key that is unknown, missing or out of range is refused with
-//! its line, what was read and what is allowed.
+//! The keys of the job file stand in it as they are (what the technician enters). Beside them, all
+//! optional but `run.seed`; each number's range is told when it is left:
+//!
+//! - `[run]`: `seed`; `seconds` of the capture; `start`, "idle" or "standing".
+//! - `[model]`: `idle_rpm`, `inertia_kg_m2`, `friction` (1 usual), `wander`, `hunting` (shares),
+//!   `cycle_variation` (1 usual), `mixture`, `spark_scatter_deg`, `setting_deg` (how far it is set early),
+//!   `bolt_shift_deg`, `harness_offset` (the real one), `drive_play_deg`, `fuel_share` (one a cylinder),
+//!   `ripple_phase` ("gas", "driven-pump"), `bore_mm`, `stroke_mm`, `rod_mm`, `compression_ratio`.
+//! - `[sensor]`: `kind` ("zero-crossing", "threshold", "hall", "optical"), `end_teeth` ("in-place",
+//!   "growing-with-speed", "constant"), `silent_below_rpm`, `tooth_error_deg`, `run_out_deg`,
+//!   `jitter_deg`, `first_tooth_lost` (probability), `reversed`.
+//! - `[clamp]`: `ringing`, `ringing_period_us`, `crosstalk`, `missed`. `[coils]`: `dwell_ms`, `strikes`,
+//!   `strike_spacing_ms`, `multi_strike_below_rpm`, `missed`. `[noise]`: `crank_per_second`,
+//!   `spark_per_second`, `coupling`, `lost_teeth`, `pulse_us`.
+//! - `[[fault]]`: `id` of a cause or a reason for withholding, `severity` 0 to 1.
+//! - `[[blip]]`: `at`, `throttle`, `hold` (s). `[[do]]`: `at`, `over` (s, for throttle and housing), and
+//!   any of `throttle`, `housing_deg`, `base_mode`, `hold_fixed`, `bolt_tight`, `hose_on`, `clamp` ("off",
+//!   "coil", "3"), `clamp_reversed`, `accessory_load`, `ignition`, `fuel`, `starter`.
+//!
+//! A key that is unknown, missing or out of range is refused with its line, what was read and what is
+//! allowed.
 
 mod acts;
 mod keys;

@@ -39,7 +39,7 @@ const SENSOR: [&str; 8] = [
 ];
 const CLAMP: [&str; 4] = ["ringing", "ringing_period_us", "crosstalk", "missed"];
 const COILS: [&str; 5] = ["dwell_ms", "strikes", "strike_spacing_ms", "multi_strike_below_rpm", "missed"];
-const NOISE: [&str; 4] = ["crank_per_second", "spark_per_second", "coupling", "lost_teeth"];
+const NOISE: [&str; 5] = ["crank_per_second", "spark_per_second", "coupling", "lost_teeth", "pulse_us"];
 
 /// Sets what the sections give.
 pub(super) fn apply(top: &Section<'_>, case: &mut Case) -> Result<(), JobFileError> {
@@ -78,6 +78,9 @@ pub(super) fn apply(top: &Section<'_>, case: &mut Case) -> Result<(), JobFileErr
         section.put("spark_per_second", 0.0, 20_000.0, &mut noise.spark_rate)?;
         section.put("coupling", 0.0, 1.0, &mut noise.coupling)?;
         section.put("lost_teeth", 0.0, 1.0, &mut noise.lost_teeth)?;
+        if let Some(length) = section.within("pulse_us", 1.0, 1000.0)? {
+            noise.length = length * 1e-6;
+        }
     }
     Ok(())
 }

@@ -3,6 +3,7 @@
 use super::super::case::Case;
 use super::super::controls::Lead;
 use super::super::random::Dice;
+use super::super::schedule::Schedule;
 use keyway_core::job::{Control, SparkKind};
 use keyway_core::judge::CauseId;
 
@@ -148,12 +149,24 @@ fn mechanism_advancing(severity: f64, case: &mut Case, dice: &mut Dice) -> Resul
     Ok(())
 }
 
+/// Play in gear, chain and bushing. It was set like that: the middle of the idle stays where it was.
 fn worn_drive(severity: f64, case: &mut Case) -> Result<(), &'static str> {
     needs(case.setup.drive.times_spark, "a distributor that times the spark")?;
+    let middle = |case: &Case| {
+        let mut idle = case.clone();
+        idle.schedule = Schedule::default();
+        (idle.seconds, idle.standing) = (4.0, false);
+        idle.truth(&idle.run()).advance
+    };
+    let before = middle(case);
     let drive = &mut case.setup.drive;
     drive.play = 3.0 + 4.0 * severity;
-    drive.drag_spread = 0.5;
-    drive.wobble = 0.9 + 1.1 * severity;
+    drive.drag = 130.0;
+    drive.drag_spread = 0.6;
+    drive.wobble = 0.5 + 0.8 * severity;
+    if let (Some(before), Some(after)) = (before, middle(case)) {
+        case.setup.spark.setting += before - after;
+    }
     Ok(())
 }
 

@@ -21,19 +21,27 @@ pub(super) fn apply(
         Withheld::PatternMismatch => case.setup.wheel.pattern = another(&case.job.crank, dice),
         Withheld::Unsteady => unsteady(severity, case, dice),
         Withheld::TooFewSparks => {
-            // Two or three sparks: hardly one has whole turns on both sides of it.
+            // Three to five sparks: too few for a median to be claimed from.
             let paired = case.setup.coils.kind == SparkKind::Paired;
             let turns = if paired { 1.0 } else { case.setup.layout.turns_per_cycle() };
             let every = 60.0 * turns / case.setup.intake.target_rpm;
-            case.seconds = every * (3.2 - 1.2 * severity);
+            case.seconds = every * (4.8 - 1.8 * severity);
         }
         Withheld::Interference => {
             let noise = &mut case.setup.noise;
             noise.coupling = 1.0;
             noise.crank_rate = 600.0 + 3000.0 * severity;
             noise.spark_rate = 60.0 + 400.0 * severity;
+            // Too long to be told from a pulse of the pickups by its length.
+            noise.length = 120e-6;
         }
-        Withheld::PickupsSwapped => case.setup.wiring.swapped = true,
+        Withheld::PickupsSwapped => {
+            // One mark and one spark a turn look the same either way round.
+            let marks = matches!(&case.job.crank, CrankSpec::Marks(marks) if marks.len() == 1);
+            let paired = case.setup.coils.kind == SparkKind::Paired || case.setup.layout.strokes == 2;
+            needs(!(marks && paired), "a wheel that gives more edges a turn than sparks come")?;
+            case.setup.wiring.swapped = true;
+        }
         Withheld::WrongEdge => {
             let toothed = matches!(case.setup.wheel.pattern, CrankSpec::Wheel { .. });
             let coil = case.setup.wheel.sensor.is_variable_reluctance();
@@ -66,8 +74,15 @@ fn another(declared: &CrankSpec, dice: &mut Dice) -> CrankSpec {
     CrankSpec::Wheel { teeth, missing, first_edge_btdc: first }
 }
 
-/// A hand that never leaves the throttle alone.
+/// An idle valve that sticks, so that the governor hunts through the band; or a hand that never leaves
+/// the throttle alone. A single's flywheel is too heavy to hunt.
 fn unsteady(severity: f64, case: &mut Case, dice: &mut Dice) {
+    let cylinders = case.setup.fuel_share.len();
+    if cylinders > 1 && dice.chance(0.7) {
+        let few = if cylinders == 2 { 2.0 } else { 1.0 };
+        case.setup.intake.hunting = few * (0.14 + 0.06 * severity);
+        return;
+    }
     let mut at = 0.0;
     let mut open = 0.0;
     while at < case.seconds {

@@ -3,7 +3,7 @@
 use super::super::random::Dice;
 
 /// Settings of the noise.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Noise {
     /// Random false pulses a second on the crank's line.
     pub crank_rate: f64,
@@ -13,16 +13,24 @@ pub struct Noise {
     pub coupling: f64,
     /// Probability that a pulse of the wheel is lost.
     pub lost_teeth: f64,
+    /// Median length of a false pulse, s.
+    pub length: f64,
+}
+
+impl Default for Noise {
+    fn default() -> Self {
+        Self { crank_rate: 0.0, spark_rate: 0.0, coupling: 0.0, lost_teeth: 0.0, length: 8e-6 }
+    }
 }
 
 impl Noise {
     /// When a false pulse that a spark throws begins, s after the spark, and how long it lasts.
-    pub fn coupled(dice: &mut Dice) -> (f64, f64) {
-        (dice.between(0.0, 40e-6), Self::length(dice))
+    pub fn coupled(&self, dice: &mut Dice) -> (f64, f64) {
+        (dice.between(0.0, 40e-6), self.pulse(dice))
     }
 
-    /// Length of a false pulse, s: most are short.
-    pub fn length(dice: &mut Dice) -> f64 {
-        (8e-6 * (0.7 * dice.normal()).exp()).clamp(1e-6, 60e-6)
+    /// Length of a false pulse, s: most are near the median, a few much longer.
+    pub fn pulse(&self, dice: &mut Dice) -> f64 {
+        (self.length * (0.7 * dice.normal()).exp()).clamp(1e-6, 8.0 * self.length)
     }
 }
