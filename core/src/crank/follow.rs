@@ -74,6 +74,7 @@ pub(super) struct Follow {
 impl Follow {
     pub(super) fn new(plan: &Plan, found: Found, teeth: &mut Teeth) -> Self {
         if let Some(at) = found.slot_zero {
+            // The teeth between are as good, but a few degrees of a first turn are not worth their memory.
             teeth.place(Tooth { at, turn: 0, slot: 0, trusted: true });
         }
         teeth.place(Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
@@ -281,7 +282,8 @@ impl Follow {
             return;
         }
         let pitches = u32::from(plan.pitches_after(self.slot));
-        self.unit = if pitches == 1 {
+        let beside_gap = plan.beside_gap(self.slot) || plan.beside_gap(plan.next_slot(self.slot));
+        self.unit = if pitches == 1 && !beside_gap {
             (self.unit / 2).saturating_add(span / 2)
         } else {
             // The teeth beside the gap of a variable-reluctance wheel stretch it: a quarter of its word.

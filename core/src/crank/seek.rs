@@ -19,7 +19,7 @@ pub(super) struct Found {
     pub(super) slot: u8,
     /// Ticks of a pitch for a wheel; for marks, ticks of the span before the newest edge.
     pub(super) unit: u32,
-    /// The edge before it, if that is slot 0.
+    /// The edge at slot 0, if it was seen in this turn.
     pub(super) slot_zero: Option<Instant>,
 }
 
@@ -31,7 +31,7 @@ pub(super) struct Seek {
 
 impl Seek {
     pub(super) fn on_edge(&mut self, plan: &Plan, at: Instant) -> Option<Found> {
-        let wanted = if plan.is_wheel() { 4 } else { usize::from(plan.count()).max(2) + 1 };
+        let wanted = if plan.is_wheel() { 6 } else { usize::from(plan.count()).max(2) + 1 };
         while self.recent.len() >= wanted {
             self.recent.pop_front();
         }
@@ -56,22 +56,24 @@ impl Seek {
         }
     }
 
+    /// The gap is held against the intervals next but one: those beside it are shortened where a
+    /// variable-reluctance wheel shifts the teeth at the gap.
     fn find_gap(&self, plan: &Plan) -> Option<Found> {
-        let before = u64::from(self.interval(0));
-        let long = u64::from(self.interval(1));
-        let after = u64::from(self.interval(2));
+        let at = |index| u64::from(self.interval(index));
+        let (before, long, after) = (at(0), at(2), at(4));
         let alike = before * 4 < after * 7 && after * 4 < before * 7;
         let pitch = (before + after) / 2;
+        let beside = |interval: u64| interval * 2 > pitch && interval * 8 < pitch * 13;
         let gap = u64::from(plan.gap());
-        let fits = long * 16 > pitch * (gap * 16 - 9) && long * 16 < pitch * (gap * 16 + 12);
+        let fits = long * 16 > pitch * (gap * 16 - 9) && long * 16 < pitch * (gap * 16 + 11);
         let slow_enough = pitch * u64::from(plan.slots()) > u64::from(plan.shortest_turn());
-        if !(alike && fits && slow_enough) {
+        if !(alike && fits && slow_enough && beside(at(1)) && beside(at(3))) {
             return None;
         }
         let mut newest_first = self.recent.iter().rev();
-        let at = *newest_first.next()?;
-        let slot_zero = *newest_first.next()?;
-        Some(Found { at, slot: 1, unit: u32::try_from(pitch).ok()?, slot_zero: Some(slot_zero) })
+        let newest = *newest_first.next()?;
+        let slot_zero = *newest_first.nth(1)?;
+        Some(Found { at: newest, slot: 2, unit: u32::try_from(pitch).ok()?, slot_zero: Some(slot_zero) })
     }
 
     fn find_single(&self, plan: &Plan) -> Option<Found> {

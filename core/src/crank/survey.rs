@@ -75,21 +75,26 @@ impl Survey {
         self.look_for_gap();
     }
 
-    /// The interval before the newest is looked at with its two neighbours.
+    /// The third newest interval is held against its neighbours next but one: those beside a gap are
+    /// shortened on a variable-reluctance wheel.
     fn look_for_gap(&mut self) {
-        let mut newest_first = self.intervals.iter().rev().copied();
-        let (Some(after), Some(long), Some(before)) =
-            (newest_first.next(), newest_first.next(), newest_first.next())
+        let newest_first = |back: usize| self.intervals.iter().rev().nth(back).map(|one| u64::from(*one));
+        let (Some(after), Some(long), Some(before)) = (newest_first(0), newest_first(2), newest_first(4))
         else {
             return;
         };
-        let (before, long, after) = (u64::from(before), u64::from(long), u64::from(after));
         let neighbours_alike = before * 4 < after * 7 && after * 4 < before * 7;
         if !neighbours_alike || long * 20 < (before + after) * 14 {
             self.since_gap = self.since_gap.and_then(|teeth| teeth.checked_add(1));
             return;
         }
-        let pitches = ((long * 4 + before + after) / (2 * (before + after)).max(1)).min(60) as u8;
+        // The gap is stretched by up to 0.36 of a pitch, and never shrunk.
+        let twice_pitch = (before + after).max(1);
+        let pitches = ((long * 40 + twice_pitch * 7) / (twice_pitch * 20)).clamp(2, 60) as u8;
+        self.gaps_seen(pitches);
+    }
+
+    fn gaps_seen(&mut self, pitches: u8) {
         if let Some(teeth) = self.since_gap.replace(0) {
             self.vote(teeth.saturating_add(1), pitches);
         }
