@@ -1,4 +1,8 @@
 //! What the whole-product tests share.
 
+pub mod edge_source;
+pub mod jobs;
+pub mod measure;
 pub mod noise;
+pub mod population;
 pub mod running;
