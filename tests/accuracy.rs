@@ -20,7 +20,7 @@ const WHEELS: [(u8, u8); 9] =
     [(60, 2), (36, 1), (36, 2), (24, 2), (24, 1), (12, 1), (12, 3), (4, 1), (120, 2)];
 const SPEEDS: [f64; 5] = [400.0, 700.0, 1500.0, 3500.0, 9000.0];
 const NOISES: [Noise; 3] = [Noise::Clean, Noise::Ordinary, Noise::Noisy];
-const CAPTURES_BY_DEFAULT: usize = 16;
+const CAPTURES_BY_DEFAULT: usize = 12;
 
 /// What became of a capture.
 #[derive(Debug, Clone, Copy)]

@@ -6,3 +6,4 @@ pub mod measure;
 pub mod noise;
 pub mod population;
 pub mod running;
+pub mod scene;

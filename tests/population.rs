@@ -152,23 +152,26 @@ pub fn draw(cell: Cell, seed: u64) -> (Capture, JobSpec, f64) {
     trigger.lost = sizes.lost;
     trigger.false_pulses = (sizes.false_pulses, 10e-6, 150e-6);
     trigger.coupled = (sizes.coupled, 2e-6, 8e-6);
+    trigger.mark_width = chance.between(3.0, 10.0);
     if chance.happens(0.5) {
         trigger.variable_reluctance = true;
-        trigger.end_shift = match cell.kind {
-            // Published of a 60-2 wheel; taken in proportion to the pitch of others up to twice that.
-            Kind::Wheel(slots, _) => {
-                let pitches = (60.0 / f64::from(slots)).min(2.0);
-                (1.31 * pitches, chance.between(0.7, 1.15) * pitches)
-            }
-            _ => (0.0, 0.0),
-        };
+        if let Kind::Wheel(slots, missing) = cell.kind {
+            // Published of real 60-2 wheels: gaps of 3.08 to 3.36 pitches, six tenths of it at the first
+            // tooth (CHECKS.md 8.1). Taken in proportion to the pitch of other wheels, and two thirds of it
+            // where one tooth is missing: no source.
+            let strength = if missing == 1 { 2.0 / 3.0 } else { 1.0 };
+            let stretch = chance.between(0.08, 0.36) * strength * 360.0 / f64::from(slots);
+            trigger.end_shift = (0.6 * stretch, 0.4 * stretch);
+        }
     }
 
     let mut ignition = Ignition::fixed(set);
     ignition.scatter = sizes.scatter;
     ignition.slow_scatter = sizes.slow_scatter;
     ignition.ringing = sizes.ringing;
-    ignition.further_strikes = if chance.happens(sizes.multi_strike) { 2 } else { 0 };
+    // Ignitions strike several times at low speed only (common practice, no source).
+    let strikes_often = chance.happens(sizes.multi_strike) && cell.rpm <= 1000.0;
+    ignition.further_strikes = if strikes_often { 2 } else { 0 };
     ignition.missed = sizes.missed;
     ignition.strays = sizes.strays;
     if chance.happens(0.5) {

@@ -5,8 +5,9 @@
 //! that grow without end; top dead centre of cylinder one's firing is at every multiple of the cycle.
 //!
 //! With b the angle of the course, the crank is at b + g Σ (swing / order) sin(order b + phase): its speed
-//! then swings by that part. The factor g falls with speed: it is 1 at 800 rpm, a quarter more at 400, a third
-//! at 3000, an eighth at 9000 (gas torque over a growing energy of the flywheel; the law is our own).
+//! then swings by that part. The factor g falls in proportion to speed, as between the motored and the
+//! unloaded recordings of a single-cylinder engine (12 to 18 % at 550 rpm, 2.7 % at 3170: CHECKS.md 7.3); it
+//! is 0.94 at 800 rpm and 1.3 at 400.
 
 use super::Chance;
 
@@ -173,7 +174,11 @@ impl Motion {
     }
 
     fn ripple_part(&self, rpm: f64) -> f64 {
-        if self.ripple_falls { 1.4 / libm::sqrt(1.0 + rpm * rpm / 640_000.0) } else { 1.0 }
+        if !self.ripple_falls {
+            return 1.0;
+        }
+        let (squared, full) = (rpm * rpm / 640_000.0, 1.0 / (1.4 * 1.4));
+        1.0 / libm::sqrt(libm::sqrt(squared * squared + full * full))
     }
 
     /// Speed and angle of the course.

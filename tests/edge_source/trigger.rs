@@ -24,7 +24,7 @@ pub enum Wheel {
 
 impl Wheel {
     /// Teeth as (degrees after top dead centre, degrees until the level changes back), in turning order.
-    fn teeth(&self, variable_reluctance: bool) -> Vec<(f64, f64)> {
+    fn teeth(&self, variable_reluctance: bool, mark_width: f64) -> Vec<(f64, f64)> {
         match self {
             Self::Teeth { slots, missing, first_btdc } => {
                 let pitch = 360.0 / f64::from(*slots);
@@ -40,7 +40,7 @@ impl Wheel {
                     .collect()
             }
             Self::Marks(marks) => {
-                let mut teeth: Vec<(f64, f64)> = marks.iter().map(|mark| (-mark, 1.5)).collect();
+                let mut teeth: Vec<(f64, f64)> = marks.iter().map(|mark| (-mark, mark_width)).collect();
                 teeth.sort_by(|a, b| a.0.rem_euclid(360.0).total_cmp(&b.0.rem_euclid(360.0)));
                 teeth
             }
@@ -57,6 +57,8 @@ pub struct Trigger {
     pub tooth_error: f64,
     /// A variable-reluctance wheel: the level changes back midway to the next tooth.
     pub variable_reluctance: bool,
+    /// Width of a mark, degrees.
+    pub mark_width: f64,
     /// Beside the gap: the first tooth is late by the one, the last early by the other, degrees.
     pub end_shift: (f64, f64),
     /// Jitter of every edge, seconds, standard deviation.
@@ -82,6 +84,7 @@ impl Trigger {
             wheel,
             tooth_error: 0.0,
             variable_reluctance: false,
+            mark_width: 5.0,
             end_shift: (0.0, 0.0),
             jitter: 0.0,
             delay: 0.0,
@@ -123,7 +126,7 @@ impl Trigger {
     }
 
     fn tooth_changes(&self, motion: &Motion, seconds: f64, chance: &mut Chance) -> Vec<f64> {
-        let mut teeth = self.wheel.teeth(self.variable_reluctance);
+        let mut teeth = self.wheel.teeth(self.variable_reluctance, self.mark_width);
         let last = teeth.len() - 1;
         for tooth in &mut teeth {
             tooth.0 += chance.normal() * self.tooth_error;
