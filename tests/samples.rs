@@ -19,8 +19,8 @@ struct Sample {
 }
 
 fn measured(path: &Path) -> Report {
-    let job =
-        job_file::read::file(&path.with_extension("job.toml")).unwrap_or_else(|error| panic!("{path:?}: {error}"));
+    let job = job_file::read::file(&path.with_extension("job.toml"))
+        .unwrap_or_else(|error| panic!("{path:?}: {error}"));
     let mut meter = Meter::new(job, TickRate::DESKTOP);
     let mut feed = Feed::new(&mut meter);
     let (file, format) = capture::open(path).unwrap_or_else(|error| panic!("{path:?}: {error}"));

@@ -281,10 +281,12 @@ impl Follow {
             return;
         }
         let pitches = u32::from(plan.pitches_after(self.slot));
-        self.unit = if pitches == 1 {
+        let shifted = plan.beside_gap(plan.next_slot(self.slot));
+        self.unit = if !shifted && pitches == 1 {
             (self.unit / 2).saturating_add(span / 2)
         } else {
-            // The teeth beside the gap of a variable-reluctance wheel stretch it: a quarter of its word.
+            // The teeth beside the gap of a variable-reluctance wheel stretch it and shorten the span before
+            // it: a quarter of their word.
             (self.unit - self.unit / 4).saturating_add(span / pitches / 4)
         }
         .max(1);

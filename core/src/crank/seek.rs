@@ -31,7 +31,7 @@ pub(super) struct Seek {
 
 impl Seek {
     pub(super) fn on_edge(&mut self, plan: &Plan, at: Instant) -> Option<Found> {
-        let wanted = if plan.is_wheel() { 4 } else { usize::from(plan.count()).max(2) + 1 };
+        let wanted = if plan.is_wheel() { 5 } else { usize::from(plan.count()).max(2) + 1 };
         while self.recent.len() >= wanted {
             self.recent.pop_front();
         }
@@ -57,15 +57,21 @@ impl Seek {
     }
 
     fn find_gap(&self, plan: &Plan) -> Option<Found> {
-        let before = u64::from(self.interval(0));
-        let long = u64::from(self.interval(1));
-        let after = u64::from(self.interval(2));
+        let ordinary = u64::from(self.interval(0));
+        let before = u64::from(self.interval(1));
+        let long = u64::from(self.interval(2));
+        let after = u64::from(self.interval(3));
         let alike = before * 4 < after * 7 && after * 4 < before * 7;
-        let pitch = (before + after) / 2;
         let gap = u64::from(plan.gap());
-        let fits = long * 16 > pitch * (gap * 16 - 9) && long * 16 < pitch * (gap * 16 + 12);
+        let neighbours = (before + after) / 2;
+        let fits = long * 16 > neighbours * (gap * 16 - 9) && long * 16 < neighbours * (gap * 16 + 12);
+        // The teeth beside the gap of a variable-reluctance wheel stretch it by up to 0.4 pitches and shorten
+        // the intervals next to it; the three together are what they must be.
+        let (around, due) = (before + long + after, ordinary * (gap + 2));
+        let shifted = long * 16 > neighbours * gap * 16 && around.abs_diff(due) * 12 < due;
+        let pitch = if fits { neighbours } else { around / (gap + 2) };
         let slow_enough = pitch * u64::from(plan.slots()) > u64::from(plan.shortest_turn());
-        if !(alike && fits && slow_enough) {
+        if !(alike && (fits || shifted) && slow_enough) {
             return None;
         }
         let mut newest_first = self.recent.iter().rev();
