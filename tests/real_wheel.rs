@@ -75,8 +75,13 @@ fn teeth(changes: &[Change]) -> Vec<Tooth> {
         let mut around: Vec<u64> =
             (index.saturating_sub(6).max(1)..(index + 7).min(pulses.len())).map(interval).collect();
         around.sort_unstable();
-        let gap = interval(index) as f64 > 2.3 * around[around.len() / 2] as f64;
-        number = if gap { Some(0) } else { number.map(|number: u32| number + 1) };
+        let pitches = interval(index) as f64 / around[around.len() / 2] as f64;
+        number = match pitches {
+            // The coast-down begins with a turn whose first tooth was not seen: 4.16 pitches.
+            3.8.. => Some(1),
+            2.3.. => Some(0),
+            _ => number.map(|number: u32| number + 1),
+        };
         if let Some(number) = number {
             teeth.push(Tooth { number, rise: pulses[index].0, fall: pulses[index].1 });
         }
@@ -161,9 +166,10 @@ fn the_wheel_is_locked_to_within_two_turns_and_its_turns_and_speeds_are_the_publ
 
         let ends: Vec<u64> = last_before_gap.values().copied().collect();
         let speeds: Vec<f64> = ends.windows(2).map(|pair| 6e8 / (pair[1] - pair[0]) as f64).collect();
-        // The first turn ends with the gap that the lock is made at.
+        // The first turn ends with the gap that the lock is made at; the coast-down has lost a tooth there, and
+        // is locked to at the next.
         assert!(
-            (published.turns - 1..=published.turns).contains(&speeds.len()),
+            (published.turns - 2..=published.turns).contains(&speeds.len()),
             "{}: {} turns",
             published.file,
             speeds.len()
@@ -179,7 +185,11 @@ fn the_wheel_is_locked_to_within_two_turns_and_its_turns_and_speeds_are_the_publ
         let before = teeth(&changes);
         let gap_starts: Vec<u64> = {
             let rising: Vec<u64> = changes.iter().filter(|change| change.1).map(|change| change.0).collect();
-            let first = before.iter().filter(|tooth| tooth.number == 0).map(|tooth| tooth.rise);
+            let first = before
+                .iter()
+                .enumerate()
+                .filter(|(index, tooth)| *index == 0 || tooth.number == 0)
+                .map(|(_, tooth)| tooth.rise);
             first.filter_map(|first| rising.iter().rev().find(|at| **at < first).copied()).collect()
         };
         let whole: Vec<f64> = gap_starts.windows(2).map(|pair| 6e8 / (pair[1] - pair[0]) as f64).collect();
