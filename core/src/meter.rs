@@ -194,7 +194,7 @@ impl Meter {
     pub fn report(&self) -> Report {
         let signals = self.signals();
         let battery_v = self.supply_at_idle.mean().or(self.supply_ever.mean());
-        let reading = assemble(&self.job, self.rate, self.crank.plan(), &self.settled, &signals, battery_v);
+        let reading = assemble(&self.job, self.rate, &self.crank, &self.settled, &signals, battery_v);
         let trend = self.settled.trend();
         let signature = self.settled.signature();
         let judgement = judge(&self.job, &reading, &signature, trend.as_ref(), None, self.proven);

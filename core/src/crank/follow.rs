@@ -55,6 +55,8 @@ pub(super) struct Follow {
     /// Whether it was seen.
     seen: bool,
     unit: u32,
+    /// Ticks of the newest span between two edges seen.
+    last_span: u32,
     waiting: Option<Waiting>,
     /// An edge beyond the gap that is either slot 0 or slot 1.
     either: Option<Instant>,
@@ -68,6 +70,9 @@ pub(super) struct Follow {
     misfits: u8,
     /// Turns in a row with a false edge halfway: every second mark is taken for false.
     halved: u8,
+    /// Missing marks with one seen between them, in a row, and turns since the last.
+    doubled: u8,
+    since_missing: u8,
     spans: [u32; MAX_MARKS],
 }
 
@@ -89,6 +94,7 @@ impl Follow {
             at: found.at,
             seen: true,
             unit: found.unit.max(1),
+            last_span: found.unit,
             waiting: None,
             either: None,
             missing_run: 0,
@@ -99,6 +105,8 @@ impl Follow {
             verified_turn: (plan.count() == 1).then_some(0),
             misfits: 0,
             halved: 0,
+            doubled: 0,
+            since_missing: u8::MAX,
             spans,
         }
     }
@@ -132,10 +140,11 @@ impl Follow {
         counts: &mut CrankCounts,
     ) -> Followed {
         if let Some(either) = self.either.take() {
+            // The three intervals around the gap together know nothing of shifted teeth.
             let after = ticks(at, either);
-            let beyond = u64::from(ticks(either, self.at));
-            let pitch = (u64::from(self.unit) + u64::from(after.min(self.unit.saturating_mul(2)))) / 2;
-            let second_slot = beyond * 16 > pitch * (u64::from(plan.gap()) * 16 + 12);
+            let around = u64::from(self.last_span) + u64::from(ticks(either, self.at)) + u64::from(after);
+            let pitch = (u64::from(self.unit) * 3 + u64::from(after.min(self.unit.saturating_mul(2)))) / 4;
+            let second_slot = around * 2 > pitch * (u64::from(plan.gap()) * 2 + 5);
             if second_slot && !self.miss(plan, teeth, counts) {
                 return Followed::Lost;
             }
@@ -232,6 +241,14 @@ impl Follow {
     /// The next slot got no edge. False when that is one too many.
     fn miss(&mut self, plan: &Plan, teeth: &mut Teeth, counts: &mut CrankCounts) -> bool {
         counts.missing_edges = counts.missing_edges.saturating_add(1);
+        if plan.count() == 1 {
+            // Every second mark missing: the turn is taken for half of what it is.
+            self.doubled = if self.since_missing <= 2 { self.doubled + 1 } else { 0 };
+            self.since_missing = 0;
+            if self.doubled >= 3 {
+                return false;
+            }
+        }
         self.missing_run += 1;
         self.tally.missing = self.tally.missing.saturating_add(1);
         self.tally.marred = true;
@@ -256,6 +273,7 @@ impl Follow {
         counts: &mut CrankCounts,
     ) -> Result<(), ()> {
         let span = ticks(waiting.at, self.at);
+        self.last_span = span;
         if plan.is_wheel() {
             self.learn_pitch(plan, span);
         } else {
@@ -274,6 +292,9 @@ impl Follow {
             self.since_gap_alike = Some(0);
         }
         teeth.place(Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested });
+        if self.slot == 2 && plan.beside_gap(0) {
+            teeth.learn_ends(plan, self.unit);
+        }
         Ok(())
     }
 
@@ -343,6 +364,7 @@ impl Follow {
     ) -> bool {
         self.turn = self.turn.wrapping_add(1);
         self.unverified_turns += 1;
+        self.since_missing = self.since_missing.saturating_add(1);
         self.since_gap_alike = None;
         let fits = if plan.is_wheel() {
             seen && gap_bounded && !self.tally.gap_hit

@@ -1,6 +1,6 @@
 //! Where the crank was at a moment between teeth.
 //!
-//! *Node*: a tooth that the answer rests on: trusted, and not beside the gap of a wheel. *Bracket*: the
+//! *Node*: a tooth that the answer rests on: trusted, and not beside the gap of a wheel that shifts it. *Bracket*: the
 //! nodes just before and after the moment.
 //!
 //! On a wheel, the time of the nodes is a smooth function of the angle: a polynomial of third degree (less
@@ -85,7 +85,8 @@ pub fn locate(plan: &Plan, teeth: &Teeth, moment: Instant, all_there: bool) -> W
     let wanted = wanted(plan);
     let mut before: Vec<&Tooth, NODES_EACH_SIDE> = Vec::new();
     let mut after: Vec<&Tooth, NODES_EACH_SIDE> = Vec::new();
-    let usable = |tooth: &&Tooth| tooth.trusted && !plan.beside_gap(tooth.slot);
+    let in_place = teeth.ends_in_place();
+    let usable = |tooth: &&Tooth| tooth.trusted && (in_place || !plan.beside_gap(tooth.slot));
     for tooth in teeth.iter().rev().filter(|tooth| tooth.at <= moment).filter(usable).take(wanted) {
         let _ = before.push(tooth);
     }
@@ -324,9 +325,9 @@ fn between_marks(nodes: &Nodes) -> Option<f32> {
 }
 
 /// How far a speed ripple of one degree's amplitude, `order` times a turn and in the worst phase, would
-/// move the angle read at `advance` on this pattern, in degrees; the root mean square over all phases is
+/// move the angle read at `advance` on this pattern (with the teeth beside the gap in use or not), in degrees; the root mean square over all phases is
 /// 0.71 of it.
-pub fn ripple_response(plan: &Plan, advance: Advance, order: f32) -> f32 {
+pub fn ripple_response(plan: &Plan, ends_in_place: bool, advance: Advance, order: f32) -> f32 {
     let ticks_per_turn = 1_000_000.0f64;
     let amplitude = 1.0 / 360.0;
     let moment_turns = 4.0 - f64::from(advance.fraction()) / TURN as f64;
@@ -335,8 +336,7 @@ pub fn ripple_response(plan: &Plan, advance: Advance, order: f32) -> f32 {
         let swing = |turns: f64| amplitude * sine(f64::from(order) * turns + quarter);
         // A tooth at `turns` passes when the crank, which runs ahead by the swing, is there.
         let passes = |turns: f64| ((turns - swing(turns)) * ticks_per_turn) as i64;
-        let mut teeth = Teeth::default();
-        teeth.begin(0);
+        let mut teeth = Teeth::assuming(ends_in_place);
         let moment = passes(moment_turns);
         let mut placed_after = 0;
         let zero = f64::from(plan.angle(0).fraction()) / TURN as f64;

@@ -16,6 +16,7 @@
 //! or one lost edge never shifts the count. An angle rests on verified teeth only: the price is up to one
 //! turn's wait, the gain is that a slipped tooth is found before it is told.
 
+mod ends;
 mod follow;
 mod locate;
 mod plan;

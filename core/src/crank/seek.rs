@@ -56,18 +56,23 @@ impl Seek {
         }
     }
 
-    /// The gap is held against the intervals next but one: those beside it are shortened where a
-    /// variable-reluctance wheel shifts the teeth at the gap.
+    /// The gap is told by its own length and by that of the three intervals around it together: a
+    /// variable-reluctance wheel shifts the teeth at the gap, which stretches it and shortens its neighbours,
+    /// but leaves the three together as they must be. The intervals next but one say how long that is.
     fn find_gap(&self, plan: &Plan) -> Option<Found> {
         let at = |index| u64::from(self.interval(index));
-        let (before, long, after) = (at(0), at(2), at(4));
-        let alike = before * 4 < after * 7 && after * 4 < before * 7;
-        let pitch = (before + after) / 2;
-        let beside = |interval: u64| interval * 2 > pitch && interval * 8 < pitch * 13;
+        let (ordinary, other) = (at(0), at(4));
+        let alike = ordinary * 4 < other * 9 && other * 4 < ordinary * 9;
         let gap = u64::from(plan.gap());
-        let fits = long * 16 > pitch * (gap * 16 - 9) && long * 16 < pitch * (gap * 16 + 11);
+        let (before, long, after) = (at(1), at(2), at(3));
+        let around = before + long + after;
+        let due = (ordinary + other) / 2 * (gap + 2);
+        let pitch = around / (gap + 2);
+        let whole = around.abs_diff(due) * 5 < due;
+        let beside = |interval: u64| interval * 2 > pitch && interval * 8 < pitch * 13;
+        let fits = long * 16 > pitch * (gap * 16 - 9) && long * 16 < pitch * (gap * 16 + 9);
         let slow_enough = pitch * u64::from(plan.slots()) > u64::from(plan.shortest_turn());
-        if !(alike && fits && slow_enough && beside(at(1)) && beside(at(3))) {
+        if !(alike && whole && fits && slow_enough && beside(before) && beside(after)) {
             return None;
         }
         let mut newest_first = self.recent.iter().rev();

@@ -1,5 +1,7 @@
 //! The newest placed teeth and the times of the newest turns.
 
+use super::ends::EndTeeth;
+use super::plan::Plan;
 use crate::units::Instant;
 use heapless::HistoryBuf;
 
@@ -30,10 +32,21 @@ pub struct Teeth {
     kept: HistoryBuf<Tooth, TEETH_KEPT>,
     turns: HistoryBuf<(u32, Instant), TURNS_KEPT>,
     placed: u32,
+    ends: EndTeeth,
 }
 
 impl Teeth {
-    /// Forgets all and begins a new epoch.
+    /// No teeth, the ends of the gap taken as in their place or not.
+    pub(super) fn assuming(ends_in_place: bool) -> Self {
+        Self { ends: EndTeeth::assuming(ends_in_place), ..Self::default() }
+    }
+
+    /// Whether the teeth beside the gap are known to stand in their place.
+    pub fn ends_in_place(&self) -> bool {
+        self.ends.in_place()
+    }
+
+    /// Forgets all but what was learned of the gap, and begins a new epoch.
     pub(super) fn begin(&mut self, epoch: u16) {
         self.epoch = epoch;
         self.kept.clear();
@@ -79,6 +92,13 @@ impl Teeth {
         let mut newest_first = self.turns.oldest_ordered().rev();
         let (last, before) = (newest_first.next()?, newest_first.next()?);
         u32::try_from(last.1.since(before.1)).ok()
+    }
+
+    /// Learns from the newest turn's gap, once the third tooth after it is placed.
+    pub(super) fn learn_ends(&mut self, plan: &Plan, unit: u32) {
+        if let Some(shifts) = EndTeeth::measure(plan, self, unit) {
+            self.ends.learn(shifts);
+        }
     }
 
     /// When slot 0 of `turn` passed; `None` if it did not yet or is forgotten.

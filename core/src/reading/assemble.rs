@@ -4,10 +4,11 @@ use super::budget::{Evidence, PRIOR_TOOTH, PRIOR_TOOTH_WORTH, expanded};
 use super::reasons::{Signals, reasons, spark_rate};
 use super::result::{Reading, Status};
 use super::settled::{CRANKING_KEPT, Settled};
-use crate::crank::{Finding, Plan};
+use crate::crank::{Decoder, Finding, Plan};
 use crate::job::Job;
 use crate::statistics::circular;
 use crate::statistics::correlation::effective_number;
+use crate::statistics::functions::square_root;
 use crate::statistics::median::{DEVIATION_SCALE, median_of_integers};
 use crate::units::{Advance, TickRate, fraction_to_degrees};
 use heapless::Vec;
@@ -16,11 +17,12 @@ use heapless::Vec;
 pub fn assemble(
     job: &Job,
     rate: TickRate,
-    plan: &Plan,
+    crank: &Decoder,
     settled: &Settled,
     signals: &Signals,
     battery_v: Option<f32>,
 ) -> Reading {
+    let plan = crank.plan();
     let reasons = reasons(job, plan, settled, signals);
     let fates = settled.fates;
     let given = reasons.is_empty();
@@ -34,7 +36,10 @@ pub fn assemble(
     };
     let mut uncertainty = None;
     if let (true, Some((advance, scatter))) = (given, centre) {
-        let correlation = settled.row.lag_one().unwrap_or(0.0) as f32;
+        // A correlation within its own chance, one over the root of the count, is none.
+        let chance = 1.0 / square_root(count.max(1) as f32);
+        let correlation = (settled.row.lag_one().unwrap_or(0.0) as f32 - chance).max(0.0);
+        let scatter = steadied(scatter, settled);
         uncertainty = Some(expanded(
             job,
             plan,
@@ -49,7 +54,7 @@ pub fn assemble(
             },
         ));
     }
-    let crank = signals.crank;
+    let counts = signals.crank;
     Reading {
         status: if given { Status::Given } else { Status::Withheld },
         cranking,
@@ -57,10 +62,10 @@ pub fn assemble(
         uncertainty,
         scatter: centre.map(|centre| centre.1).filter(|_| given),
         rpm,
-        revolutions: crank.turns_verified,
+        revolutions: counts.turns_verified,
         sparks_used: if cranking { fates.cranking } else { fates.used },
         sparks_rejected: fates.stray + fates.no_sync + signals.strikes.saturating_sub(signals.firsts),
-        edges_rejected: crank.false_edges + crank.missing_edges + 2 * signals.pulses_removed,
+        edges_rejected: counts.false_edges + counts.missing_edges + 2 * signals.pulses_removed,
         sparks_per_revolution: spark_rate(settled, signals),
         battery_v,
         degrees_to_mark: centre
@@ -71,6 +76,15 @@ pub fn assemble(
             _ => None,
         },
         reasons,
+    }
+}
+
+/// The scatter for the budget: few deviations have a chancy median, so it is steadied by the standard
+/// deviation, as far as that is not swollen by strays.
+fn steadied(scatter: f32, settled: &Settled) -> f32 {
+    match settled.row.spread() {
+        Some((_, deviation)) => (deviation as f32).clamp(0.7 * scatter, 1.3 * scatter),
+        None => scatter,
     }
 }
 

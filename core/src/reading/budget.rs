@@ -9,7 +9,7 @@
 //! Ripple's size comes from a rough four that swings between 710 and 860 rpm at 800 (published in
 //! "Doing the Twist"): ±9.4 % of the speed at two swings a turn; at equal torque and inertia the swing of
 //! the speed falls with its order, so a six has two thirds of it and an eight half. A given engine's swing
-//! is taken as anywhere between nothing and that, in any phase.
+//! is not known, so the ± holds that one at its worst phase.
 
 use crate::crank::{Plan, ripple_response};
 use crate::job::Job;
@@ -27,8 +27,10 @@ const LARGEST_SWING: f32 = 0.25;
 const UNEQUAL_SWING: f32 = 0.012;
 /// The speed below which the swing is full, rpm; above it falls in proportion.
 const FULL_SWING_RPM: f32 = 800.0;
-/// Root mean square of an amplitude anywhere from nothing to its largest.
-const ANY_AMPLITUDE: f32 = 0.577_350_26;
+/// Root mean square of a swing in any phase, its amplitude anywhere from nothing to its largest.
+const ANY_AMPLITUDE: f32 = 0.408_248_3;
+/// The ± of a swing alone holds the rough four at its worst phase: its bound over the coverage factor.
+const WHOLE_BOUND: f32 = 0.51;
 /// Scatter taken for likely before it is seen, degrees, and how many sparks that is worth.
 const PRIOR_SCATTER: f32 = 0.3;
 const PRIOR_WORTH: f32 = 4.0;
@@ -47,6 +49,8 @@ pub(super) struct Evidence {
     pub(super) tooth_variance: f32,
     pub(super) tick_degrees: f32,
     pub(super) cranking: bool,
+    /// The teeth beside the gap are in their place and used.
+    pub(super) ends_in_place: bool,
 }
 
 /// The expanded uncertainty, degrees, coverage 95 %.
@@ -60,10 +64,10 @@ pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
     let ticks = Component::rounded_to(evidence.tick_degrees);
     let cylinders = f32::from(job.spec().engine.cylinders);
     let firings = cylinders / f32::from(job.turns_per_cycle());
-    let ripple = ripple_of(plan, evidence, firings, swing_at(evidence, ROUGH_SWING_TIMES_ORDER / firings));
-    let overtone =
-        ripple_of(plan, evidence, firings * 2.0, swing_at(evidence, ROUGH_SWING_TIMES_ORDER / firings) / 3.0);
-    let unequal = ripple_of(plan, evidence, 1.0, UNEQUAL_SWING);
+    let swing = swing_at(evidence, ROUGH_SWING_TIMES_ORDER / firings);
+    let ripple = ripple_of(plan, evidence, firings, swing, WHOLE_BOUND);
+    let overtone = ripple_of(plan, evidence, firings * 2.0, swing / 3.0, ANY_AMPLITUDE);
+    let unequal = ripple_of(plan, evidence, 1.0, UNEQUAL_SWING, ANY_AMPLITUDE);
     combine(&[centre, teeth, ticks, ripple, overtone, unequal]).expanded(Confidence::Percent95)
 }
 
@@ -75,8 +79,8 @@ fn swing_at(evidence: &Evidence, rough: f32) -> f32 {
 }
 
 /// A swing of the speed (part of it, half peak to peak) at so many swings a turn.
-fn ripple_of(plan: &Plan, evidence: &Evidence, order: f32, swing: f32) -> Component {
+fn ripple_of(plan: &Plan, evidence: &Evidence, order: f32, swing: f32, share: f32) -> Component {
     let angle_swing = swing / order * (180.0 / core::f32::consts::PI);
-    let response = ripple_response(plan, evidence.advance, order);
-    Component::swinging(angle_swing * response * ANY_AMPLITUDE)
+    let response = ripple_response(plan, evidence.ends_in_place, evidence.advance, order);
+    Component::exact(angle_swing * response * share)
 }
