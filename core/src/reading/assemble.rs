@@ -51,6 +51,7 @@ pub fn assemble(
                 tooth_variance: tooth_variance(settled),
                 tick_degrees: 6.0 * rpm.unwrap_or(0.0) / rate.hertz() as f32,
                 cranking,
+                ends_in_place: crank.teeth().ends_in_place(),
             },
         ));
     }
