@@ -133,7 +133,7 @@ impl Sparks {
         }
         if unknown {
             self.waiting.pop_front();
-            return Some(SparkEvent::Dropped(at, SparkFate::NoSync));
+            return Some(SparkEvent::Dropped(at, SparkFate::Doubtful));
         }
         let located = self.waiting.front().and_then(|spark| spark.located);
         let placed = located.and_then(|located| self.place(at, located, crank));

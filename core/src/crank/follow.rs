@@ -65,6 +65,8 @@ pub(super) struct Follow {
     /// Steps since an interval as long as the gap, met where none belongs.
     since_gap_alike: Option<u8>,
     tally: TurnTally,
+    /// An edge stood in the gap that this turn began with.
+    gap_was_hit: bool,
     unverified_turns: u8,
     verified_turn: Option<u32>,
     misfits: u8,
@@ -101,6 +103,7 @@ impl Follow {
             filled: 0,
             since_gap_alike: None,
             tally: TurnTally { whole, ..TurnTally::default() },
+            gap_was_hit: false,
             unverified_turns: 0,
             verified_turn: (plan.count() == 1).then_some(0),
             misfits: 0,
@@ -341,6 +344,7 @@ impl Follow {
             return self.close_turn(plan, at, seen, left_gap && came_from_seen, teeth, counts);
         }
         if self.slot == 1
+            && !self.gap_was_hit
             && seen
             && !came_from_seen
             && plan.is_wheel()
@@ -379,6 +383,7 @@ impl Follow {
         if !seen {
             teeth.turn_began(self.turn, at);
         }
+        self.gap_was_hit = self.tally.gap_hit;
         self.halved = if self.tally.halfway { self.halved + 1 } else { 0 };
         self.tally = TurnTally { whole: true, ..TurnTally::default() };
         self.unverified_turns <= 2 && self.misfits < 2 && self.halved < 3

@@ -69,8 +69,8 @@ impl Seek {
         let due = (ordinary + other) / 2 * (gap + 2);
         let pitch = around / (gap + 2);
         let whole = around.abs_diff(due) * 5 < due;
-        let beside = |interval: u64| interval * 2 > pitch && interval * 8 < pitch * 13;
-        let fits = long * 16 > pitch * (gap * 16 - 9) && long * 16 < pitch * (gap * 16 + 9);
+        let beside = |interval: u64| interval * 2 > pitch && interval * 10 < pitch * 13;
+        let fits = long * 16 > pitch * (gap * 16 - 6) && long * 16 < pitch * (gap * 16 + 9);
         let slow_enough = pitch * u64::from(plan.slots()) > u64::from(plan.shortest_turn());
         if !(alike && whole && fits && slow_enough && beside(before) && beside(after)) {
             return None;

@@ -65,7 +65,10 @@ pub fn assemble(
         rpm,
         revolutions: counts.turns_verified,
         sparks_used: if cranking { fates.cranking } else { fates.used },
-        sparks_rejected: fates.stray + fates.no_sync + signals.strikes.saturating_sub(signals.firsts),
+        sparks_rejected: fates.stray
+            + fates.no_sync
+            + fates.doubtful
+            + signals.strikes.saturating_sub(signals.firsts),
         edges_rejected: counts.false_edges + counts.missing_edges + 2 * signals.pulses_removed,
         sparks_per_revolution: spark_rate(settled, signals),
         battery_v,

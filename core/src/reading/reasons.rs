@@ -97,7 +97,7 @@ pub(super) fn reasons(job: &Job, plan: &Plan, settled: &Settled, signals: &Signa
 
 /// Sparks a turn over the turns in sync; `None` without any.
 pub(super) fn spark_rate(settled: &Settled, signals: &Signals) -> Option<f32> {
-    let placed = settled.placed + settled.fates.at_the_end;
+    let placed = settled.placed + settled.fates.at_the_end + settled.fates.doubtful;
     (signals.crank.turns_verified >= FEWEST_TURNS)
         .then(|| placed as f32 / signals.crank.turns_verified as f32)
 }

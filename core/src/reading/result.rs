@@ -134,8 +134,10 @@ pub enum SparkFate {
     OutsideIdle,
     /// A spark at idle, but the speed was climbing or falling.
     Unsteady,
-    /// The crank was not in sync around it, or the marks beside it were doubtful.
+    /// The crank was not in sync around it.
     NoSync,
+    /// The crank was in sync, but the marks beside it were doubtful or missing.
+    Doubtful,
     /// Part of the group of strikes that an earlier spark opened, or its ringing.
     LaterStrike,
     /// Too far from where the other sparks are to be one of them.
@@ -152,6 +154,7 @@ impl SparkFate {
             Self::OutsideIdle => "outside idle",
             Self::Unsteady => "speed changing",
             Self::NoSync => "no sync",
+            Self::Doubtful => "doubtful mark",
             Self::LaterStrike => "later strike",
             Self::Stray => "stray",
             Self::AtTheEnd => "end of capture",

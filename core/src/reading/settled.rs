@@ -49,6 +49,7 @@ pub(super) struct Fates {
     pub(super) outside_idle: u32,
     pub(super) unsteady: u32,
     pub(super) no_sync: u32,
+    pub(super) doubtful: u32,
     pub(super) stray: u32,
     pub(super) at_the_end: u32,
     pub(super) cranking: u32,
@@ -107,6 +108,7 @@ impl Settled {
             SparkEvent::Dropped(at, fate) => {
                 match fate {
                     SparkFate::NoSync => self.fates.no_sync += 1,
+                    SparkFate::Doubtful => self.fates.doubtful += 1,
                     SparkFate::AtTheEnd => self.fates.at_the_end += 1,
                     _ => {}
                 }
