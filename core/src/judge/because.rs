@@ -42,7 +42,7 @@ pub(super) fn because(id: CauseId, job: &Job, evidence: &Evidence, posterior: &P
             Some(per_1000) => Because::FallsWithSpeed { per_1000, delay_us: -per_1000 * (1000.0 / 6.0) },
             None => Because::LateByTime { error },
         },
-        CauseId::MechanismAdvancing => match (evidence.idle_slope, evidence.up_minus_down) {
+        CauseId::MechanismAdvancing => match (evidence.idle_slope, evidence.dip) {
             (_, Some(hose)) if hose.value < -150 => {
                 Because::DropsAsThrottleOpens { by: degrees(-hose.value) }
             }
@@ -152,7 +152,7 @@ impl fmt::Display for Because {
             ),
             Self::DropsAsThrottleOpens { by } => write!(
                 f,
-                "It reads high at idle, and {by:.1}° less on the way up than on the way down: a vacuum hose is on."
+                "It reads high at idle and drops {by:.1}° as the throttle opens: a vacuum hose is on."
             ),
             Self::HighAtIdle { error } => {
                 write!(

@@ -45,6 +45,8 @@ pub struct Evidence {
     pub bend: Option<Measured>,
     /// Scatter left when the wander of speed is taken off.
     pub scatter: Option<u32>,
+    /// Advance as the throttle opens minus that at idle.
+    pub dip: Option<Measured>,
     /// Advance on the way up minus on the way down, at the same speeds.
     pub up_minus_down: Option<Measured>,
     /// Sparks a turn, hundredths.
@@ -88,6 +90,7 @@ impl Evidence {
             idle_slope: signature.idle_slope.filter(|_| given).map(pair),
             bend: signature.bend.filter(|_| given).map(pair),
             scatter: signature.scatter.filter(|_| given).map(|scatter| hundredths(scatter).unsigned_abs()),
+            dip: signature.dip.filter(|_| given).map(pair),
             up_minus_down: signature.up_minus_down.filter(|_| given).map(pair),
             spark_rate: reading.sparks_per_revolution.map(hundredths),
             wrong_spark_rate: reading.reasons.contains(&Withheld::SparkRate),

@@ -75,6 +75,7 @@ fn weigh_variant(variant: &Variant, prior: Bits, evidence: &Evidence, wear_possi
         .and(variant.error.density(evidence.error))
         .and(variant.slope.density(evidence.slope))
         .and(variant.idle_slope.density(evidence.idle_slope))
+        .and(variant.dip.density(evidence.dip))
         .and(variant.bend.density(evidence.bend));
     let sound = shared
         .and(variant.up_minus_down.density(evidence.up_minus_down))

@@ -39,11 +39,11 @@ impl Expectation {
 /// How much the sparks scatter once the wander of speed is taken off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Scatter {
-    /// As a sound ignition does: around 0.2°.
+    /// As a sound ignition does: around 0.13°, rarely 0.4°.
     Sound,
     /// As a steered one does.
     Steered,
-    /// As a worn drive makes it: around 1.5°.
+    /// As a worn drive makes it: around 1.1°.
     Worn,
 }
 
@@ -53,9 +53,9 @@ impl Scatter {
         // Nothing is known to scatter less than a twentieth of a degree.
         let measured = measured.max(5);
         match self {
-            Self::Sound => around(measured, 18, 215),
+            Self::Sound => around(measured, 13, 190),
             Self::Steered => around(measured, 60, 330),
-            Self::Worn => around(measured, 150, 190),
+            Self::Worn => around(measured, 110, 218),
         }
     }
 }
@@ -71,6 +71,7 @@ pub(super) struct Variant {
     pub(super) slope: Expectation,
     pub(super) idle_slope: Expectation,
     pub(super) bend: Expectation,
+    pub(super) dip: Expectation,
     pub(super) up_minus_down: Expectation,
     pub(super) scatter: Scatter,
 }
@@ -78,7 +79,7 @@ pub(super) struct Variant {
 /// A fixed time is a straight line against speed; so is nothing at all.
 const STRAIGHT: Expectation = Expectation::Near { centre: 0, spread: 60 };
 /// Weights, maps and hoses bend as they please.
-const CURVED: Expectation = Expectation::Between { low: -1800, high: 1800 };
+const CURVED: Expectation = Expectation::Between { low: -4000, high: 3000 };
 
 /// One cause.
 pub(super) struct Entry {
@@ -169,6 +170,11 @@ fn steady(job: &Job, error: Expectation) -> Variant {
         slope,
         idle_slope: Expectation::Near { centre: 0, spread: 200 },
         bend: if is_mechanical(job) { CURVED } else { STRAIGHT },
+        dip: if is_mechanical(job) {
+            Expectation::Between { low: -60, high: 1200 }
+        } else {
+            Expectation::Near { centre: 0, spread: 60 }
+        },
         up_minus_down,
         scatter: Scatter::Sound,
     }
@@ -212,6 +218,7 @@ fn not_in_base_mode(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
             slope: Expectation::Between { low: 130, high: 2500 },
             idle_slope: Expectation::Between { low: -20_000, high: -500 },
             bend: CURVED,
+            dip: Expectation::Between { low: -1200, high: 1200 },
             up_minus_down: Expectation::Between { low: -1500, high: 1500 },
             scatter: Scatter::Steered,
         });
@@ -241,11 +248,11 @@ fn drive_tooth(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
 }
 
 /// What the error would be if the line of advance against speed met the target at rest.
-fn error_from_slope(evidence: &Evidence, unseen: Expectation, spread: u32) -> Expectation {
-    match evidence.slope {
+fn error_from_line(line: Option<Measured>, rpm: i32, unseen: Expectation, spread: u32) -> Expectation {
+    match line {
         Some(Measured { value, doubt }) => Expectation::Near {
-            centre: value.saturating_mul(evidence.idle_rpm) / 1000,
-            spread: both(spread, doubt.saturating_mul(evidence.idle_rpm.unsigned_abs()) / 1000),
+            centre: value.saturating_mul(rpm) / 1000,
+            spread: both(spread, doubt.saturating_mul(rpm.unsigned_abs()) / 1000),
         },
         None => unseen,
     }
@@ -254,7 +261,8 @@ fn error_from_slope(evidence: &Evidence, unseen: Expectation, spread: u32) -> Ex
 /// A delay takes degrees in proportion to speed; the setting may have been made right at idle all the same.
 fn fixed_delay(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
     let reach = tolerance(job);
-    let from_rest = error_from_slope(evidence, Expectation::Between { low: -500, high: -30 }, 70);
+    let unseen = Expectation::Between { low: -500, high: -30 };
+    let from_rest = error_from_line(evidence.slope, evidence.idle_rpm, unseen, 70);
     let at_idle = Expectation::Between { low: -reach, high: reach };
     let any = Expectation::Between { low: -1500, high: 1500 };
     let slope = if is_mechanical(job) {
@@ -267,22 +275,38 @@ fn fixed_delay(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
     }
 }
 
+/// Weights that are out at idle follow the speed there, and have less left to give above; a hose that is on
+/// gives way as the throttle opens.
 fn mechanism(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
     let weights = steady(job, Expectation::Between { low: 50, high: 2500 });
-    say(Variant { share: 5500, idle_slope: Expectation::Between { low: 250, high: 4000 }, ..weights });
+    say(Variant {
+        share: 5500,
+        idle_slope: Expectation::Between { low: 250, high: 4000 },
+        bend: Expectation::Between { low: -4000, high: 400 },
+        ..weights
+    });
     let hose = steady(job, Expectation::Between { low: 200, high: 2500 });
-    say(Variant { share: 4500, up_minus_down: Expectation::Between { low: -2500, high: -150 }, ..hose });
+    say(Variant {
+        share: 4500,
+        dip: Expectation::Between { low: -2500, high: -150 },
+        up_minus_down: Expectation::Between { low: -2500, high: 200 },
+        ..hose
+    });
 }
 
-/// Charging starts 1 to 6 ms before the spark: the line meets the target at rest.
+/// Charging starts 1 to 6 ms before the spark: the line meets the target at rest. Above idle weights may add
+/// their own, so on a mechanical distributor the line is taken from the wander of idle.
 fn dwell_start(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
-    let error = error_from_slope(evidence, Expectation::Between { low: 300, high: 3200 }, 50);
+    let unseen = Expectation::Between { low: 300, high: 3200 };
     let gain = Expectation::Between { low: 300, high: 4500 };
+    let mechanical = is_mechanical(job);
+    let line = if mechanical { evidence.idle_slope } else { evidence.slope };
     say(Variant {
-        slope: gain,
+        slope: if mechanical { Expectation::Between { low: 300, high: 6000 } } else { gain },
         idle_slope: gain,
-        bend: STRAIGHT,
-        up_minus_down: Expectation::Near { centre: 0, spread: 150 },
-        ..steady(job, error)
+        bend: if mechanical { Expectation::Between { low: 0, high: 3000 } } else { STRAIGHT },
+        dip: Expectation::Between { low: -60, high: 2000 },
+        up_minus_down: Expectation::Between { low: -500, high: 500 },
+        ..steady(job, error_from_line(line, evidence.idle_rpm, unseen, 50))
     });
 }

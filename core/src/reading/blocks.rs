@@ -1,6 +1,6 @@
 //! Whether the setting was moved while it was being read.
 //!
-//! *Block*: the used sparks of a stretch of time, as means. Blocks begin one second long and are joined
+//! *Block*: the used sparks of a stretch of time, as means. Blocks begin 0.6 seconds long and are joined
 //! in pairs when there are too many, so a capture of any length fits.
 //!
 //! A moved distributor leaves two levels, each as steady as the engine is, farther apart than blocks in a
@@ -16,6 +16,8 @@ use heapless::Vec;
 const BLOCKS: usize = 32;
 /// Sparks that make a block worth comparing.
 const LEAST_SPARKS: u16 = 2;
+/// Blocks that make a level: one spoilt block must not.
+const LEAST_BLOCKS: usize = 3;
 /// Levels nearer to each other than this are not called a move, degrees.
 const LEAST_MOVE: f32 = 1.0;
 /// Levels must differ by so many scatters of neighbouring blocks.
@@ -72,7 +74,7 @@ pub(super) struct Blocks {
 
 impl Blocks {
     pub(super) fn new(rate: TickRate) -> Self {
-        Self { length: rate.ticks_in_ms(1000), start: None, blocks: Vec::new() }
+        Self { length: rate.ticks_in_ms(600), start: None, blocks: Vec::new() }
     }
 
     pub(super) fn add(&mut self, at: Instant, offset: f32, rpm: f32) {
@@ -107,7 +109,7 @@ impl Blocks {
     pub(super) fn moved_by(&self) -> Option<f32> {
         let full: Vec<Block, BLOCKS> =
             self.blocks.iter().copied().filter(|block| block.count >= LEAST_SPARKS).collect();
-        if full.len() < 4 {
+        if full.len() < 2 * LEAST_BLOCKS {
             return None;
         }
         let mut steps: Vec<f32, BLOCKS> = Vec::new();
@@ -120,7 +122,7 @@ impl Blocks {
         let mut within: Vec<f32, BLOCKS> = full.iter().map(Block::doubt).collect();
         let scatter = between.max(median(&mut within)?);
         let mut widest = 0.0f32;
-        for split in 2..full.len().saturating_sub(1) {
+        for split in LEAST_BLOCKS..=full.len().saturating_sub(LEAST_BLOCKS) {
             let (before, after) = full.split_at(split);
             if let (Some(early), Some(late)) = (level(before), level(after)) {
                 let step = late - early;

@@ -43,7 +43,15 @@ pub(super) struct BySpeed {
     falling: [Bin; MOST_POINTS],
     low: f32,
     high: f32,
+    idle_high: f32,
+    /// Sparks just after the throttle opened.
+    opening: Bin,
 }
+
+/// A throttle that opens makes the speed climb by more than this part from one turn to the next but one.
+const OPENING_CLIMB: f32 = 0.07;
+/// Only up to so many times the upper end of idle: farther up weights and maps have their say.
+const OPENING_SPEED: f32 = 1.6;
 
 impl BySpeed {
     pub(super) fn new(idle: [f32; 2]) -> Self {
@@ -54,6 +62,8 @@ impl BySpeed {
             falling: [Bin::default(); MOST_POINTS],
             low: f32::INFINITY,
             high: 0.0,
+            idle_high: idle[1],
+            opening: Bin::default(),
         }
     }
 
@@ -63,14 +73,27 @@ impl BySpeed {
         advance.minus(reference).degrees()
     }
 
+    /// The first spark's advance, which all offsets are taken from.
+    pub(super) fn reference(&self) -> Option<Advance> {
+        self.reference
+    }
+
     pub(super) fn add(&mut self, spark: &PlacedSpark) {
         let offset = self.offset(spark.advance());
         self.low = self.low.min(spark.rpm);
         self.high = self.high.max(spark.rpm);
+        if spark.climb > OPENING_CLIMB && spark.rpm < OPENING_SPEED * self.idle_high {
+            self.opening.add(spark.rpm, offset);
+        }
         let bins = if spark.climb >= 0.0 { &mut self.rising } else { &mut self.falling };
         if let Some(bin) = bins.get_mut((spark.rpm / self.width) as usize) {
             bin.add(spark.rpm, offset);
         }
+    }
+
+    /// Advance of the sparks just after the throttle opened, from the reference, and their number.
+    pub(super) fn opening(&self) -> Option<(f32, u16)> {
+        (self.opening.count > 0).then_some((self.opening.offset, self.opening.count))
     }
 
     /// Advance on the way up minus on the way down, where both were seen above `from` rpm: the mean over

@@ -10,6 +10,7 @@ use super::result::{Signature, SparkFate, SparkRecord, SpeedTrend};
 use crate::job::Job;
 use crate::sparks::{PlacedSpark, SparkEvent};
 use crate::statistics::correlation::Row;
+use crate::statistics::functions::square_root;
 use crate::statistics::histogram::Histogram;
 use crate::statistics::line::LineSums;
 use crate::units::{Advance, TickRate};
@@ -25,6 +26,8 @@ pub(super) const CRANKING: [f32; 2] = [100.0, 300.0];
 pub(super) const CRANKING_KEPT: usize = 32;
 /// Sparks used before a slope over the wander of idle is claimed.
 const FEWEST_FOR_SLOPE: u32 = 12;
+/// What else moves the sparks of an opening throttle, degrees.
+const DIP_DOUBT: f32 = 0.3;
 /// By how much correlation between sparks widens the doubt of that slope.
 const SLOPE_DOUBT_FACTOR: f32 = 1.4;
 /// Sparks used before one can be called stray.
@@ -139,7 +142,14 @@ impl Settled {
             (Some(line), Some((_, spread))) if spread > 0.0 => ((line.residual / spread) as f32).min(1.0),
             _ => 1.0,
         };
+        let idle = self.histogram.median().zip(self.by_speed.reference());
+        let dip = self.by_speed.opening().zip(idle).map(|((offset, count), (idle, reference))| {
+            let idle = Advance::from_fraction(idle.angle).minus(reference).degrees();
+            let one = scatter.unwrap_or(0.3).max(0.2);
+            (offset - idle, one / square_root(f32::from(count)) + DIP_DOUBT)
+        });
         Signature {
+            dip,
             idle_slope,
             scatter: scatter.map(|scatter| scatter * left_over),
             bend: self.by_speed.bend(),
@@ -204,8 +214,9 @@ impl Settled {
         let centre = Advance::from_fraction(centre);
         let away = spark.advance().minus(centre).degrees();
         let middle = self.offset(centre);
-        let held = away.clamp(-FARTHEST_IN_BLOCKS, FARTHEST_IN_BLOCKS);
-        self.blocks.add(spark.at, middle + held, spark.rpm);
+        if away.abs() <= FARTHEST_IN_BLOCKS {
+            self.blocks.add(spark.at, middle + away, spark.rpm);
+        }
         if away.abs() <= FARTHEST_IN_SUMS.max(6.0 * scatter) {
             self.row.add(f64::from(middle + away));
             self.idle_line.add(f64::from(spark.rpm), f64::from(middle + away));
