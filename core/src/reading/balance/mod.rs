@@ -48,6 +48,9 @@ pub struct Weighed {
     /// from cylinder one's firing than to 0°: the cylinders that fire 360° from those of `signs`; 0 where
     /// there is none.
     pub if_half_a_cycle_on: [u8; 2],
+    /// Work of a healthy cylinder relative to the mean energy of the turning crank: what the shares are
+    /// scaled by.
+    pub work: f32,
     /// Cycles it rests on.
     pub cycles: u32,
 }
@@ -72,6 +75,8 @@ pub struct Balancer {
     earlier: Cycles,
     /// The present one.
     present: Cycles,
+    /// Mean speed at the sparks taken in.
+    rpm: f32,
     weighed_at: u32,
     weighed: Option<Weighed>,
 }
@@ -99,6 +104,7 @@ impl Balancer {
             agreed: 0,
             earlier: Cycles::default(),
             present: Cycles::default(),
+            rpm: 0.0,
             weighed_at: 0,
             weighed: None,
         }
@@ -132,6 +138,7 @@ impl Balancer {
         }
         self.present.add(&energies, self.windows);
         let count = self.earlier.count + self.present.count;
+        self.rpm += (spark.rpm - self.rpm) / count.max(1) as f32;
         if count >= FEWEST_CYCLES && count * 3 >= self.weighed_at * 4 {
             self.weigh(job, crank);
         }
@@ -185,14 +192,20 @@ impl Balancer {
         self.weighed = if self.disagreed * DISAGREEING > self.agreed + self.disagreed {
             None
         } else {
-            weigh(job, crank.teeth().milestones(), self.zero, &all, self.either_way)
+            weigh(job, crank.teeth().milestones(), self.zero, &all, self.rpm, self.either_way)
         };
     }
 }
 
-/// The usual work of a cylinder relative to the energy of the turning crank.
-fn usual_work(_cylinders: usize) -> f32 {
-    0.2
+/// The usual work of a cylinder relative to the energy of the turning crank, at this speed.
+///
+/// At idle all work goes into friction, pumping and accessories: about 1.7 bar of swept volume a cycle, so
+/// 170 J a litre; crank and flywheel have about 0.045 kg·m² a litre, so 139 J at 750 rpm (sizes from common
+/// practice, no source). The litres cancel. A two-stroke spreads the same over twice the firings.
+fn usual_work(job: &Job, rpm: f32) -> f32 {
+    let of_all = if job.turns_per_cycle() == 1 { 0.6 } else { 1.23 };
+    let slow = (750.0 / rpm.max(1.0)).clamp(0.4, 2.0);
+    of_all * slow * slow / f32::from(job.spec().engine.cylinders.max(1))
 }
 
 fn weigh(
@@ -200,6 +213,7 @@ fn weigh(
     milestones: &Milestones,
     zero: f32,
     cycles: &Cycles,
+    rpm: f32,
     either_way: bool,
 ) -> Option<Weighed> {
     let cylinders = usize::from(job.spec().engine.cylinders);
@@ -210,7 +224,7 @@ fn weigh(
         cycle: job.cycle_degrees(),
     };
     let variance = cycles.variance() * CORRELATION / cycles.count.max(1) as f32;
-    let usual = usual_work(cylinders);
+    let usual = usual_work(job, rpm);
     let equations = windows.equations(job, &cycles.mean, variance, usual)?;
     let found = weigh::weigh(&equations, cylinders, usual)?;
     let partner = |cylinder: u8| half_a_cycle_on(job, cylinder);
@@ -251,6 +265,7 @@ fn weigh(
             partner(weakest).unwrap_or(0),
             if second == 0 { 0 } else { partner(second).unwrap_or(0) },
         ],
+        work: found.work,
         cycles: cycles.count,
     })
 }

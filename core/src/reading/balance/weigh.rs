@@ -20,7 +20,7 @@ const INEQUALITY: f32 = 0.09;
 /// How likely two dead ones are against one.
 const TWO_AGAINST_ONE: f32 = 0.05;
 /// Evidence that a cylinder is called dead from, natural logarithm of the likelihood ratio.
-const CALLED_DEAD: f32 = 5.5;
+const CALLED_DEAD: f32 = 3.5;
 
 /// What the weighing found.
 #[derive(Debug, Clone)]
@@ -33,6 +33,8 @@ pub(super) struct Finding {
     pub(super) called: bool,
     /// Each cylinder's share of the work, 1 = average.
     pub(super) share: Column,
+    /// Work of a healthy cylinder relative to the energy of the turning crank, as weighed.
+    pub(super) work: f32,
 }
 
 /// The estimate with one size of the work.
@@ -65,109 +67,102 @@ impl Solved {
     }
 
     /// Gain of the likelihood's logarithm with these cylinders dead.
-    fn gain(&self, work: f32, dead: usize, second: Option<usize>) -> f32 {
+    fn gain(&self, work: f32, dead: Dead) -> f32 {
         let tight = 1.0 / (INEQUALITY * INEQUALITY);
-        let per_work = 1.0 / (INEQUALITY * work * INEQUALITY * work);
-        let mut lack = self.lack(dead);
-        let mut number = 1.0;
-        let mut doubt = self.covariance.at(dead, dead);
-        if let Some(second) = second {
-            lack += self.lack(second);
+        let (mut lack, mut number, mut doubt) = (0.0, 0.0, 0.0);
+        for cylinder in dead.into_iter().flatten() {
+            lack += self.lack(cylinder);
             number += 1.0;
-            doubt += self.covariance.at(second, second) + 2.0 * self.covariance.at(dead, second);
+            doubt += dead.iter().flatten().map(|other| self.covariance.at(cylinder, *other)).sum::<f32>();
         }
-        -lack / work * tight - (number - doubt * per_work) * tight / 2.0
+        -lack / work * tight - (number - doubt * tight / (work * work)) * tight / 2.0
     }
 }
 
-/// Weighs none against one and two dead. `usual_work`: what a healthy cylinder usually gives.
+/// A cylinder or two that are dead, or none.
+type Dead = [Option<usize>; 2];
+
+/// The best so far of one kind of guess.
+#[derive(Clone, Copy)]
+struct Best {
+    likelihood: f32,
+    work: f32,
+    dead: Dead,
+}
+
+impl Best {
+    const NOTHING: Self = Self { likelihood: f32::MIN, work: 1.0, dead: [None; 2] };
+
+    fn improve(&mut self, likelihood: f32, work: f32, dead: Dead) {
+        if likelihood > self.likelihood {
+            *self = Self { likelihood, work, dead };
+        }
+    }
+}
+
+/// Weighs none against one and two dead, each with the size of the work that suits it best.
+/// `usual_work`: what a healthy cylinder usually gives.
 pub(super) fn weigh(equations: &Equations, cylinders: usize, usual_work: f32) -> Option<Finding> {
     let cylinders = cylinders.min(SIZE);
-    let works: [f32; GRID] =
-        core::array::from_fn(|index| usual_work * exponential((index as f32 - 3.0) * GRID_STEP));
-    let mut none = [f32::MIN; GRID];
-    let mut one = [[f32::MIN; GRID]; SIZE];
-    let mut two = [[f32::MIN; GRID]; SIZE];
-    let deepest = deepest(&solve(equations, cylinders, usual_work)?, cylinders);
-    for (index, work) in works.iter().enumerate() {
-        let solved = solve(equations, cylinders, *work)?;
-        let away = (index as f32 - 3.0) * GRID_STEP / WORK_SPREAD;
-        let base = solved.none_dead - away * away / 2.0;
-        if let Some(cell) = none.get_mut(index) {
-            *cell = base;
-        }
-        for cylinder in 0..cylinders {
-            if let Some(cell) = one.get_mut(cylinder).and_then(|row| row.get_mut(index)) {
-                *cell = base + solved.gain(*work, cylinder, None);
-            }
-            if cylinder != deepest
-                && cylinders > 3
-                && let Some(cell) = two.get_mut(cylinder).and_then(|row| row.get_mut(index))
-            {
-                *cell = base + solved.gain(*work, deepest, Some(cylinder));
-            }
-        }
-    }
-    let against = total(&none);
     let each = 1.0 / cylinders.max(1) as f32;
-    let single: Column = core::array::from_fn(|index| one.get(index).map_or(f32::MIN, |row| total(row)));
-    let pair: Column = core::array::from_fn(|index| two.get(index).map_or(f32::MIN, |row| total(row)));
-    let pair_prior = natural_log(TWO_AGAINST_ONE * 2.0 * each);
-    let (weakest, alone) = highest(&single);
-    let (partner, together) = highest(&pair);
-    let is_pair = together + pair_prior > alone + natural_log(each);
-    let evidence = sum_of(&single, natural_log(each), &pair, pair_prior) - against;
-    let called = evidence > CALLED_DEAD && cylinders > 2;
-    let (weakest, second) = if is_pair { (deepest, Some(partner)) } else { (weakest, None) };
-    let chosen = match (called, is_pair) {
-        (false, _) => &none,
-        (true, false) => one.get(weakest)?,
-        (true, true) => two.get(partner)?,
-    };
-    let top = chosen.iter().copied().fold(f32::MIN, f32::max);
-    let weights: [f32; GRID] = core::array::from_fn(|index| {
-        exponential((chosen.get(index).copied().unwrap_or(f32::MIN) - top).max(-80.0))
-    });
-    let all: f32 = weights.iter().sum();
-    let work = works.iter().zip(&weights).map(|(work, weight)| work * weight).sum::<f32>() / all;
-    let dead = if called { [Some(weakest), second] } else { [None, None] };
-    let share = shares(&solve(equations, cylinders, work)?, cylinders, work, dead);
-    Some(Finding { evidence, weakest, second, called, share })
-}
-
-fn deepest(solved: &Solved, cylinders: usize) -> usize {
-    let mut deepest = 0;
-    for cylinder in 1..cylinders {
-        if solved.lack(cylinder) < solved.lack(deepest) {
-            deepest = cylinder;
+    let single_prior = natural_log(each);
+    let pair_prior = natural_log(TWO_AGAINST_ONE * 2.0 * each * each);
+    let (mut none, mut one, mut two) = (Best::NOTHING, Best::NOTHING, Best::NOTHING);
+    for step in 0..GRID {
+        let away = (step as f32 - (GRID / 2) as f32) * GRID_STEP;
+        let work = usual_work * exponential(away);
+        let solved = solve(equations, cylinders, work)?;
+        let base = solved.none_dead - unusual(away);
+        none.improve(base, work, [None; 2]);
+        for cylinder in 0..cylinders {
+            let gain = solved.gain(work, [Some(cylinder), None]);
+            one.improve(base + gain + single_prior, work, [Some(cylinder), None]);
+            // Two of three, or three of four, are no longer the odd ones.
+            for second in (0..cylinder).filter(|_| cylinders > 3) {
+                let gain = solved.gain(work, [Some(cylinder), Some(second)]);
+                two.improve(base + gain + pair_prior, work, [Some(cylinder), Some(second)]);
+            }
         }
     }
-    deepest
-}
-
-/// Logarithm of the sum of likelihoods given by their logarithms.
-fn total(logs: &[f32]) -> f32 {
-    let top = logs.iter().copied().fold(f32::MIN, f32::max);
-    if top == f32::MIN {
-        return top;
+    let dead = if two.likelihood > one.likelihood { two } else { one };
+    let evidence = dead.likelihood - none.likelihood;
+    let called = evidence > CALLED_DEAD && cylinders > 2;
+    let chosen = if called { dead } else { none };
+    let (work, solved) = refine(equations, cylinders, usual_work, &chosen)?;
+    let lack = |cylinder: &Option<usize>| cylinder.map_or(0.0, |cylinder| solved.lack(cylinder));
+    let [mut weakest, mut second] = dead.dead;
+    if lack(&second) < lack(&weakest) {
+        core::mem::swap(&mut weakest, &mut second);
     }
-    top + natural_log(logs.iter().map(|log| exponential((log - top).max(-80.0))).sum())
+    let share = shares(&solved, cylinders, work, chosen.dead);
+    Some(Finding { evidence, weakest: weakest.unwrap_or(0), second, called, share, work })
 }
 
-fn sum_of(single: &Column, single_prior: f32, pair: &Column, pair_prior: f32) -> f32 {
-    total(&[total(single) + single_prior, total(pair) + pair_prior])
+/// How much less likely a work this far from the usual is, as logarithms.
+fn unusual(away: f32) -> f32 {
+    let away = away / WORK_SPREAD;
+    away * away / 2.0
 }
 
-fn highest(column: &Column) -> (usize, f32) {
-    column
-        .iter()
-        .copied()
-        .enumerate()
-        .fold((0, f32::MIN), |best, (index, value)| if value > best.1 { (index, value) } else { best })
+/// The size of the work between those of the grid, as a mean weighed by likelihood, and what it gives.
+fn refine(equations: &Equations, cylinders: usize, usual_work: f32, best: &Best) -> Option<(f32, Solved)> {
+    let (mut weights, mut logs) = (0.0, 0.0);
+    for step in -2i8..=2 {
+        let away = f32::from(step) * GRID_STEP / 3.0;
+        let work = best.work * exponential(away);
+        let solved = solve(equations, cylinders, work)?;
+        let gain = if best.dead == [None; 2] { 0.0 } else { solved.gain(work, best.dead) };
+        let likelihood = solved.none_dead + gain - unusual(natural_log(work / usual_work));
+        let weight = exponential((likelihood - best.likelihood).clamp(-80.0, 80.0));
+        weights += weight;
+        logs += weight * away;
+    }
+    let work = best.work * exponential(if weights > 0.0 { logs / weights } else { 0.0 });
+    Some((work, solve(equations, cylinders, work)?))
 }
 
 /// Shares of the work, given which cylinders are dead.
-fn shares(solved: &Solved, cylinders: usize, work: f32, dead: [Option<usize>; 2]) -> Column {
+fn shares(solved: &Solved, cylinders: usize, work: f32, dead: Dead) -> Column {
     let tight = 1.0 / (INEQUALITY * INEQUALITY * work);
     let mut works = [0.0; SIZE];
     for (cylinder, given) in works.iter_mut().enumerate().take(cylinders) {
