@@ -19,6 +19,9 @@ mod matrix;
 mod model;
 mod weigh;
 
+#[cfg(test)]
+mod tests;
+
 use super::result::{Balance, BalanceSigns};
 use crate::crank::{Decoder, Milestones};
 use crate::job::{Job, PerCylinder, SparkKind};
@@ -28,7 +31,7 @@ use cycles::{Cycles, energies};
 use model::Windows;
 
 /// Fewer cycles than this tell nothing.
-const FEWEST_CYCLES: u32 = 8;
+const FEWEST_CYCLES: u32 = 4;
 /// Edges of a firing interval that are needed at least, and of a turn.
 const EDGES_PER_FIRING: f32 = 4.0;
 const EDGES_PER_TURN: u8 = 12;
@@ -151,7 +154,7 @@ impl Balancer {
         }
     }
 
-    /// What is known; `None` unless the wheel is fine enough, the cycles are eight or more and the sparks
+    /// What is known; `None` unless the wheel is fine enough, the cycles are four or more and the sparks
     /// agree about the phase.
     pub fn weighed(&self) -> Option<&Weighed> {
         self.weighed.as_ref()

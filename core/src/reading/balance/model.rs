@@ -40,6 +40,24 @@ pub(super) struct Equations {
     pub(super) pull: Column,
 }
 
+impl Equations {
+    /// Adds what one half says, its noise brought to 1.
+    fn add(&mut self, columns: &[Column; SIZE], seen: &Column, cylinders: usize) {
+        let dot = |a: &Column, b: &Column| a.iter().zip(b).map(|(a, b)| a * b).sum::<f32>();
+        let rows = columns.iter().zip(self.pull.iter_mut()).enumerate().take(cylinders);
+        for (row, (left, pull)) in rows {
+            *pull += dot(left, seen);
+            for (place, right) in columns.iter().enumerate().take(row + 1) {
+                let product = dot(left, right);
+                self.information.add(row, place, product);
+                if place != row {
+                    self.information.add(place, row, product);
+                }
+            }
+        }
+    }
+}
+
 /// One half of what a window shows: the sums where `sum`, else the differences.
 fn half(energies: &Energies, count: usize, two_turns: bool, sum: bool) -> Column {
     let mut column = [0.0; SIZE];
@@ -78,8 +96,9 @@ impl Windows<'_> {
 
     /// The energy that a cylinder's work of 1 brings to each window, when it fires at this angle.
     fn response(&self, fires_at: f32) -> Energies {
+        let windows = self.milestones.count() * if self.two_turns() { 2 } else { 1 };
         let mut response = [0.0; WINDOWS];
-        for (index, value) in response.iter_mut().enumerate() {
+        for (index, value) in response.iter_mut().enumerate().take(windows) {
             let (start, span) = self.window(index);
             let mut since = start - fires_at;
             while since < 0.0 {
@@ -175,6 +194,10 @@ impl Windows<'_> {
         let unexplained = if self.two_turns() { mean_square(&differences) } else { mean_square(&sums) / 4.0 };
         let noise_each = variance + MISFIT * MISFIT * unexplained + 1e-7;
         let mut equations = Equations { information: Square::zero(cylinders), pull: [0.0; SIZE] };
+        let mut responses = [[0.0; WINDOWS]; SIZE];
+        for (cylinder, response) in (1u8..).zip(responses.iter_mut()).take(cylinders) {
+            *response = self.response(job.firing_angle(cylinder)?);
+        }
         for sum in [true, false] {
             if !sum && !self.two_turns() {
                 continue;
@@ -183,19 +206,10 @@ impl Windows<'_> {
             let (lower, _) = self.noise(job, noise_each, usual_work, sum).factor()?;
             let seen = lower.solve_lower(seen);
             let mut columns = [[0.0; SIZE]; SIZE];
-            for (cylinder, column) in (1u8..).zip(columns.iter_mut()).take(cylinders) {
-                let response = self.response(job.firing_angle(cylinder)?);
-                *column = lower.solve_lower(&half(&response, count, self.two_turns(), sum));
+            for (response, column) in responses.iter().zip(columns.iter_mut()).take(cylinders) {
+                *column = lower.solve_lower(&half(response, count, self.two_turns(), sum));
             }
-            let dot = |a: &Column, b: &Column| a.iter().zip(b).map(|(a, b)| a * b).sum::<f32>();
-            for (row, (left, pull)) in
-                columns.iter().zip(equations.pull.iter_mut()).enumerate().take(cylinders)
-            {
-                *pull += dot(left, &seen);
-                for (place, right) in columns.iter().enumerate().take(cylinders) {
-                    equations.information.add(row, place, dot(left, right));
-                }
-            }
+            equations.add(&columns, &seen, cylinders);
         }
         Some(equations)
     }

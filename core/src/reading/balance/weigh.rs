@@ -147,8 +147,8 @@ fn unusual(away: f32) -> f32 {
 /// The size of the work between those of the grid, as a mean weighed by likelihood, and what it gives.
 fn refine(equations: &Equations, cylinders: usize, usual_work: f32, best: &Best) -> Option<(f32, Solved)> {
     let (mut weights, mut logs) = (0.0, 0.0);
-    for step in -2i8..=2 {
-        let away = f32::from(step) * GRID_STEP / 3.0;
+    for step in -1i8..=1 {
+        let away = f32::from(step) * GRID_STEP / 2.0;
         let work = best.work * exponential(away);
         let solved = solve(equations, cylinders, work)?;
         let gain = if best.dead == [None; 2] { 0.0 } else { solved.gain(work, best.dead) };
