@@ -262,6 +262,16 @@ fn with_a_spark_every_turn_both_cylinders_of_the_pair_are_named() {
 }
 
 #[test]
+fn with_a_spark_every_turn_and_no_pairs_the_turn_that_fits_is_taken() {
+    for dead in 1..=3 {
+        for cycles in [40, 41] {
+            let source = Source { spark: SparkKind::Paired, cycles, ..Source::even(ORDERS[0]) };
+            expect_dead(source, dead, &std::format!("three, paired {dead}"));
+        }
+    }
+}
+
+#[test]
 fn sync_lost_and_found_again_mixes_no_turns() {
     for silence in [5, 6] {
         let source = Source { silence, spark: SparkKind::Distributor, ..Source::even(ORDERS[3]) };

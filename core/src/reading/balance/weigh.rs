@@ -19,8 +19,11 @@ const WORK_SPREAD: f32 = 0.45;
 const INEQUALITY: f32 = 0.09;
 /// How likely two dead ones are against one.
 const TWO_AGAINST_ONE: f32 = 0.05;
-/// Evidence that a cylinder is called dead from, natural logarithm of the likelihood ratio.
+/// Evidence that a cylinder is called dead from, natural logarithm of the likelihood ratio: one engine in
+/// thirty has a dead cylinder, so this is where it becomes the likelier.
 const CALLED_DEAD: f32 = 3.5;
+/// Evidence of engines that can't have one.
+const NEVER_DEAD: f32 = -20.0;
 
 /// What the weighing found.
 #[derive(Debug, Clone)]
@@ -35,6 +38,8 @@ pub(super) struct Finding {
     pub(super) share: Column,
     /// Work of a healthy cylinder relative to the energy of the turning crank, as weighed.
     pub(super) work: f32,
+    /// Logarithm of the likelihood of all this, up to a number that the data alone sets.
+    pub(super) likelihood: f32,
 }
 
 /// The estimate with one size of the work.
@@ -125,8 +130,9 @@ pub(super) fn weigh(equations: &Equations, cylinders: usize, usual_work: f32) ->
         }
     }
     let dead = if two.likelihood > one.likelihood { two } else { one };
-    let evidence = dead.likelihood - none.likelihood;
-    let called = evidence > CALLED_DEAD && cylinders > 2;
+    // Engines of one or two cylinders do not idle with one dead.
+    let evidence = if cylinders > 2 { dead.likelihood - none.likelihood } else { NEVER_DEAD };
+    let called = evidence > CALLED_DEAD;
     let chosen = if called { dead } else { none };
     let (work, solved) = refine(equations, cylinders, usual_work, &chosen)?;
     let lack = |cylinder: &Option<usize>| cylinder.map_or(0.0, |cylinder| solved.lack(cylinder));
@@ -135,7 +141,8 @@ pub(super) fn weigh(equations: &Equations, cylinders: usize, usual_work: f32) ->
         core::mem::swap(&mut weakest, &mut second);
     }
     let share = shares(&solved, cylinders, work, chosen.dead);
-    Some(Finding { evidence, weakest: weakest.unwrap_or(0), second, called, share, work })
+    let likelihood = chosen.likelihood;
+    Some(Finding { evidence, weakest: weakest.unwrap_or(0), second, called, share, work, likelihood })
 }
 
 /// How much less likely a work this far from the usual is, as logarithms.
