@@ -89,3 +89,17 @@ fn independent_captures_that_allow_no_number_are_withheld_for_their_fault() {
         assert_eq!(reading.reasons.first(), Some(&reason), "{}", sample.name);
     }
 }
+
+#[test]
+fn the_dead_cylinder_of_independent_captures_is_named_and_no_other() {
+    for sample in samples() {
+        let Some(balance) = &sample.report.balance else { continue };
+        println!("{:35} {:.2?}", sample.name, balance.share.as_slice());
+        let dead: Vec<u8> = sample.truth["dead"].as_u64().iter().map(|dead| *dead as u8).collect();
+        assert_eq!(balance.weak.as_slice(), dead, "{}", sample.name);
+        for dead in dead {
+            let share = balance.share[usize::from(dead) - 1];
+            assert!(share.abs() < 0.2, "{}: {share}", sample.name);
+        }
+    }
+}

@@ -6,7 +6,8 @@ use crate::elsewhere::Elsewhere;
 use crate::job::{ActiveEdge, Job};
 use crate::judge::{Judgement, Proven, judge};
 use crate::reading::{
-    Balance, Live, LiveValue, Reading, Settled, Signals, Signature, SparkRecord, SpeedTrend, assemble,
+    Balance, Balancer, Live, LiveValue, Reading, Settled, Signals, Signature, SparkFate, SparkRecord,
+    SpeedTrend, Weighed, assemble,
 };
 use crate::sparks::{SparkEvent, Sparks};
 use crate::units::{Instant, Stamp, TickRate};
@@ -60,6 +61,7 @@ pub struct Meter {
     crank: Decoder,
     sparks: Sparks,
     settled: Settled,
+    balancer: Balancer,
     live: Live,
     survey: Survey,
     elsewhere: Elsewhere,
@@ -76,12 +78,14 @@ impl Meter {
     /// A meter for one job, on a counter of this rate.
     pub fn new(job: Job, rate: TickRate) -> Self {
         let shortest_turn = u32::try_from(rate.ticks_per_turn(FASTEST_RPM)).unwrap_or(u32::MAX);
+        let crank = Decoder::new(job.pattern(), shortest_turn);
         Self {
             unwrap: Unwrap::default(),
             filter: PulseFilter::new(rate),
             crank_delay: rate.ticks_in_us(job.spec().sensor_delay_us),
             spark_delay: rate.ticks_in_us(job.spec().spark_delay_us),
-            crank: Decoder::new(job.pattern(), shortest_turn),
+            balancer: Balancer::new(&job, &crank),
+            crank,
             sparks: Sparks::new(&job, rate),
             settled: Settled::new(&job, rate),
             live: Live::new(rate),
@@ -164,6 +168,7 @@ impl Meter {
         self.crank.finish();
         self.ended = true;
         self.settle_sparks();
+        self.balancer.finish(&self.job, &self.crank);
     }
 
     /// The next event at the spark pickup whose fate is settled, oldest first. The queue holds the
@@ -197,8 +202,16 @@ impl Meter {
         let reading = assemble(&self.job, self.rate, &self.crank, &self.settled, &signals, battery_v);
         let trend = self.settled.trend();
         let signature = self.settled.signature();
-        let judgement = judge(&self.job, &reading, &signature, trend.as_ref(), None, self.proven);
-        Report { reading, trend, balance: None, judgement }
+        let weighed = self.balancer.weighed();
+        let signs = weighed.map(|weighed| weighed.signs);
+        let judgement = judge(&self.job, &reading, &signature, trend.as_ref(), signs, self.proven);
+        let balance = weighed.map(|weighed| weighed.balance.clone());
+        Report { reading, trend, balance, judgement }
+    }
+
+    /// What is known of each cylinder's work; `None` where the wheel is too coarse or too little was seen.
+    pub fn balance(&self) -> Option<&Weighed> {
+        self.balancer.weighed()
     }
 
     /// How the advance behaves beside its value.
@@ -245,8 +258,11 @@ impl Meter {
 
     fn record(&mut self, event: SparkEvent) {
         let record = self.settled.on_event(event);
+        if let (SparkEvent::Placed(spark), SparkFate::Used) = (&event, record.fate) {
+            self.balancer.on_spark(&self.job, &self.crank, spark);
+        }
         if let SparkEvent::Placed(spark) = event
-            && record.fate != crate::reading::SparkFate::Stray
+            && record.fate != SparkFate::Stray
         {
             self.live.add(spark.at, spark.advance());
         }

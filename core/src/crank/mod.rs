@@ -19,6 +19,7 @@
 mod ends;
 mod follow;
 mod locate;
+mod milestones;
 mod plan;
 mod seek;
 mod survey;
@@ -26,6 +27,7 @@ mod teeth;
 mod tracker;
 
 pub use locate::{Located, Whereabouts, locate, ripple_response};
+pub use milestones::{MILESTONES, Milestones};
 pub use plan::Plan;
 pub use survey::{Finding, Survey};
 pub use teeth::{Teeth, Tooth};
@@ -68,7 +70,8 @@ impl Decoder {
     /// A decoder for one pattern. `shortest_turn` is the fewest ticks that a turn can take: anything
     /// faster is not recognised.
     pub fn new(pattern: &Pattern, shortest_turn: u32) -> Self {
-        Self { plan: Plan::new(pattern, shortest_turn), tracker: Tracker::default(), teeth: Teeth::default() }
+        let plan = Plan::new(pattern, shortest_turn);
+        Self { teeth: Teeth::new(&plan), tracker: Tracker::default(), plan }
     }
 
     /// The pattern in the form the decoder follows.

@@ -1,6 +1,7 @@
 //! The newest placed teeth and the times of the newest turns.
 
 use super::ends::EndTeeth;
+use super::milestones::Milestones;
 use super::plan::Plan;
 use crate::units::Instant;
 use heapless::HistoryBuf;
@@ -33,9 +34,15 @@ pub struct Teeth {
     turns: HistoryBuf<(u32, Instant), TURNS_KEPT>,
     placed: u32,
     ends: EndTeeth,
+    milestones: Milestones,
 }
 
 impl Teeth {
+    /// No teeth yet of a pattern.
+    pub(super) fn new(plan: &Plan) -> Self {
+        Self { milestones: Milestones::new(plan), ..Self::default() }
+    }
+
     /// No teeth, the ends of the gap taken as in their place or not.
     pub(super) fn assuming(ends_in_place: bool) -> Self {
         Self { ends: EndTeeth::assuming(ends_in_place), ..Self::default() }
@@ -52,10 +59,12 @@ impl Teeth {
         self.kept.clear();
         self.turns.clear();
         self.placed = 0;
+        self.milestones.clear();
     }
 
     pub(super) fn place(&mut self, tooth: Tooth) {
         self.kept.write(tooth);
+        self.milestones.place(&tooth);
         self.placed = self.placed.wrapping_add(1);
         if tooth.slot == 0 {
             self.turn_began(tooth.turn, tooth.at);
@@ -75,6 +84,11 @@ impl Teeth {
     /// Teeth placed in this epoch, wrapping: changes whenever there is something new.
     pub fn placed(&self) -> u32 {
         self.placed
+    }
+
+    /// When chosen teeth passed in the newest turns.
+    pub fn milestones(&self) -> &Milestones {
+        &self.milestones
     }
 
     /// The kept teeth, oldest first.

@@ -4,6 +4,7 @@
 //! a whole capture, in a fixed space, and [`Live`], about a second long, which follows the hand.
 
 mod assemble;
+mod balance;
 mod blocks;
 mod budget;
 mod by_speed;
@@ -13,6 +14,7 @@ mod result;
 mod settled;
 
 pub use assemble::assemble;
+pub use balance::{Balancer, Weighed};
 pub use live::{Live, LiveValue};
 pub use reasons::Signals;
 pub use result::{

@@ -199,9 +199,10 @@ pub struct Signature {
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct BalanceSigns {
-    /// The weakest cylinder, 1..n; 0 where none stands out.
+    /// The cylinder most like a dead one, 1..n, however little it is.
     pub weakest: u8,
-    /// The next weakest where two stand out; 0 else.
+    /// The next weakest where two stand out, or, where the spark comes every turn, the one that fires 360°
+    /// from it and can't be told from it; 0 else.
     pub second: u8,
     /// Its share of the work, 1 = average.
     pub share: f32,
