@@ -72,7 +72,7 @@ pub(super) fn weigh(job: &Job, evidence: &Evidence) -> Posterior {
 fn weigh_variant(variant: &Variant, prior: Bits, evidence: &Evidence, wear_possible: bool) -> (Bits, Bits) {
     let shared = prior
         .and(Bits::of(variant.share))
-        .and(variant.error.density(evidence.error))
+        .and(variant.error.density_on_circle(evidence.error))
         .and(variant.slope.density(evidence.slope))
         .and(variant.idle_slope.density(evidence.idle_slope))
         .and(variant.dip.density(evidence.dip))

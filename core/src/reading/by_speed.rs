@@ -96,13 +96,14 @@ impl BySpeed {
         (self.opening.count > 0).then_some((self.opening.offset, self.opening.count))
     }
 
-    /// Advance on the way up minus on the way down, where both were seen above `from` rpm: the mean over
-    /// the bins and its standard uncertainty. `None` below three such bins.
+    /// Advance on the way up minus on the way down at the same speeds above `from` rpm: the mean over the
+    /// speeds of the way down, the way up drawn straight from bin to bin; and its standard uncertainty.
+    /// `None` below three such speeds.
     pub(super) fn up_minus_down(&self, from: f32) -> Option<(f32, f32)> {
         let mut sums = LineSums::new();
-        for (up, down) in self.rising.iter().zip(&self.falling) {
-            if up.count > 0 && down.count > 0 && up.rpm > from && down.rpm > from {
-                sums.add(0.0, f64::from(up.offset - down.offset));
+        for down in self.falling.iter().filter(|down| down.count > 0 && down.rpm > from) {
+            if let Some(up) = self.way_up_at(down.rpm) {
+                sums.add(0.0, f64::from(up - down.offset));
             }
         }
         let count = sums.count();
@@ -113,6 +114,15 @@ impl BySpeed {
         // Few bins may agree by chance.
         let doubt = (deviation / square_root_wide(f64::from(count))).max(0.1);
         Some((mean as f32, doubt as f32))
+    }
+
+    /// The way up at a speed, between the nearest bins seen on either side of it.
+    fn way_up_at(&self, rpm: f32) -> Option<f32> {
+        let seen = |up: &&Bin| up.count > 0;
+        let below = self.rising.iter().rev().filter(seen).find(|up| up.rpm <= rpm)?;
+        let above = self.rising.iter().filter(seen).find(|up| up.rpm > rpm)?;
+        let part = (rpm - below.rpm) / (above.rpm - below.rpm);
+        Some(below.offset + (above.offset - below.offset) * part)
     }
 
     /// The speed most sparks came at, rpm; 0 before any.

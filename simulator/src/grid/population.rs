@@ -170,6 +170,8 @@ fn control_for(kind: Kind, dice: &mut Dice) -> Control {
     let any = [Control::Computer, Control::Commanded, Control::Mechanical];
     match kind {
         Kind::Cause(CauseId::MechanismAdvancing) => Control::Mechanical,
+        // Weights hide the slope that tells a delay.
+        Kind::Cause(CauseId::FixedDelay) | Kind::Pair(CauseId::FixedDelay, _) => any[dice.below(2) as usize],
         Kind::Cause(CauseId::NotInBaseMode | CauseId::SetOutOfBaseMode)
         | Kind::Pair(CauseId::NotInBaseMode | CauseId::SetOutOfBaseMode, _) => Control::Computer,
         _ => any[dice.below(3) as usize],
