@@ -81,13 +81,19 @@ impl Evidence {
             _ => None,
         };
         let pair = |pair: (f32, f32)| Measured::new(pair.0, pair.1);
+        // The ripple that the nodes can't see shrinks as the speed grows, and so moves the angle with it.
+        let unseen = reading.uncertainty.unwrap_or(0.0) / 2.0;
+        let rpm = reading.rpm.unwrap_or(0.0).max(1.0);
+        let idle_slope = signature.idle_slope.map(|(slope, doubt)| (slope, doubt + 2000.0 * unseen / rpm));
+        let slope = trend.map(|trend| {
+            let span = (trend.rpm_high - trend.rpm_low).max(1.0);
+            (trend.deg_per_1000rpm, trend.slope_uncertainty + 1000.0 * unseen / span)
+        });
         Self {
             error,
             idle_rpm: reading.rpm.unwrap_or(0.0) as i32,
-            slope: trend
-                .filter(|_| given)
-                .map(|trend| Measured::new(trend.deg_per_1000rpm, trend.slope_uncertainty)),
-            idle_slope: signature.idle_slope.filter(|_| given).map(pair),
+            slope: slope.filter(|_| given).map(pair),
+            idle_slope: idle_slope.filter(|_| given).map(pair),
             bend: signature.bend.filter(|_| given).map(pair),
             scatter: signature.scatter.filter(|_| given).map(|scatter| hundredths(scatter).unsigned_abs()),
             dip: signature.dip.filter(|_| given).map(pair),

@@ -174,7 +174,7 @@ fn steady(job: &Job, error: Expectation) -> Variant {
     } else {
         Expectation::Near { centre: 0, spread: 40 }
     };
-    let up_minus_down = Expectation::Near { centre: 0, spread: if is_mechanical(job) { 90 } else { 60 } };
+    let up_minus_down = Expectation::Near { centre: 0, spread: if is_mechanical(job) { 220 } else { 60 } };
     Variant {
         which: 0,
         share: 10_000,
@@ -199,10 +199,13 @@ fn healthy(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
 
 fn off_target(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
     let reach = tolerance(job);
-    let early = Expectation::Between { low: reach, high: 1500 };
+    let early = Expectation::Between { low: reach, high: 800 };
+    let very_early = Expectation::Between { low: 800, high: 1500 };
     let late = Expectation::Between { low: -1500, high: -reach };
     let far = Expectation::Between { low: -6000, high: 6000 };
-    for (error, share) in [(early, 4850), (late, 4850), (far, 300)] {
+    // Weights or a hose explain a large lead on a mechanical distributor better than the hand does.
+    let (near, more) = if is_mechanical(job) { (4200, 650) } else { (2600, 2250) };
+    for (error, share) in [(early, near), (very_early, more), (late, 4850), (far, 300)] {
         say(Variant { share, ..steady(job, error) });
     }
 }
@@ -301,12 +304,12 @@ fn mechanism(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
         bend: Expectation::Between { low: -4000, high: 400 },
         ..weights
     });
-    let hose = steady(job, Expectation::Between { low: 200, high: 2000 });
+    let hose = steady(job, Expectation::Between { low: 400, high: 1800 });
     say(Variant {
         share: 4500,
         // Weights that come out meanwhile may hide the drop, but not that the way down lies higher.
         dip: Expectation::Between { low: -2000, high: 200 },
-        up_minus_down: Expectation::Between { low: -2000, high: -50 },
+        up_minus_down: Expectation::Between { low: -2000, high: -100 },
         ..hose
     });
 }
@@ -323,7 +326,6 @@ fn dwell_start(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
         idle_slope: gain,
         bend: if mechanical { Expectation::Between { low: 0, high: 3000 } } else { STRAIGHT },
         dip: Expectation::Between { low: -60, high: 2000 },
-        up_minus_down: Expectation::Between { low: -500, high: 500 },
         ..steady(job, error_from_line(line, evidence.idle_rpm, unseen, 50))
     });
 }
