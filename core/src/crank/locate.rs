@@ -146,7 +146,7 @@ fn solve(plan: &Plan, first: &Tooth, mut nodes: Nodes) -> Option<Located> {
     let turns_per_unit = if plan.is_wheel() { 1.0 / f32::from(plan.slots()) } else { 1.0 };
     let (position, misfit, freedom, leverage) = if plan.is_wheel() {
         let mut fit = fit_wheel(&nodes)?;
-        if let (true, Some(stray)) = (nodes.len() >= 6, fit.stray) {
+        if let Some(stray) = fit.stray.filter(|stray| nodes.len() >= 6 && *stray < nodes.len()) {
             nodes.remove(stray);
             fit = fit_wheel(&nodes)?;
         }
