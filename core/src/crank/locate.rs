@@ -16,6 +16,7 @@
 
 use super::plan::Plan;
 use super::teeth::{Teeth, Tooth};
+use crate::fixed::gather;
 use crate::units::{Advance, CrankAngle, Instant, TURN};
 use heapless::Vec;
 
@@ -55,14 +56,13 @@ struct Node {
 
 type Nodes = Vec<Node, NODES>;
 
-/// How many nodes each side a plan wants: as many as stand within the reach, 2 to 8.
-pub(super) fn wanted(plan: &Plan) -> usize {
-    if plan.is_wheel() {
-        let within = REACH_DEGREES * f32::from(plan.slots()) / 360.0;
-        (within as usize).clamp(2, NODES_EACH_SIDE)
-    } else {
-        2
-    }
+/// How many nodes each side are wanted: on a wheel of so many slots as many as stand within the reach, 2 to
+/// 8; between marks 2.
+pub(super) fn nodes_wanted(wheel_slots: Option<u8>) -> u8 {
+    wheel_slots.map_or(2, |slots| {
+        let within = REACH_DEGREES * f32::from(slots) / 360.0;
+        (within as u8).clamp(2, NODES_EACH_SIDE as u8)
+    })
 }
 
 /// The answer to where the crank was.
@@ -82,7 +82,7 @@ pub fn locate(plan: &Plan, teeth: &Teeth, moment: Instant, all_there: bool) -> W
     let Some(newest) = teeth.newest() else {
         return if all_there { Whereabouts::Unknown } else { Whereabouts::Later };
     };
-    let wanted = wanted(plan);
+    let wanted = usize::from(plan.nodes_wanted());
     let mut before: Vec<&Tooth, NODES_EACH_SIDE> = Vec::new();
     let mut after: Vec<&Tooth, NODES_EACH_SIDE> = Vec::new();
     let in_place = teeth.ends_in_place();
@@ -146,8 +146,9 @@ fn solve(plan: &Plan, first: &Tooth, mut nodes: Nodes) -> Option<Located> {
     let turns_per_unit = if plan.is_wheel() { 1.0 / f32::from(plan.slots()) } else { 1.0 };
     let (position, misfit, freedom, leverage) = if plan.is_wheel() {
         let mut fit = fit_wheel(&nodes)?;
-        if let Some(stray) = fit.stray.filter(|stray| nodes.len() >= 6 && *stray < nodes.len()) {
-            nodes.remove(stray);
+        if let Some(stray) = fit.stray.filter(|_| nodes.len() >= 6) {
+            let others = nodes.iter().enumerate().filter(|(index, _)| *index != stray);
+            nodes = gather(others.map(|(_, node)| *node));
             fit = fit_wheel(&nodes)?;
         }
         (fit.position, fit.misfit, fit.freedom, fit.leverage)
@@ -331,6 +332,12 @@ pub fn ripple_response(plan: &Plan, ends_in_place: bool, advance: Advance, order
     let ticks_per_turn = 1_000_000.0f64;
     let amplitude = 1.0 / 360.0;
     let moment_turns = 4.0 - f64::from(advance.fraction()) / TURN as f64;
+    // No tooth farther before the moment is asked for, and each costs a sine.
+    let span = if plan.is_wheel() {
+        (NODES_EACH_SIDE as f64 + 4.0 + f64::from(plan.gap())) / f64::from(plan.slots())
+    } else {
+        3.0
+    };
     let mut squares = 0.0;
     for quarter in [0.0f64, 0.25] {
         let swing = |turns: f64| amplitude * sine(f64::from(order) * turns + quarter);
@@ -343,10 +350,11 @@ pub fn ripple_response(plan: &Plan, ends_in_place: bool, advance: Advance, order
         'turns: for turn in 0..8u32 {
             for slot in 0..plan.count() {
                 let since_zero = f64::from(plan.angle(0).to(plan.angle(slot))) / TURN as f64;
-                let at = passes(f64::from(turn) + zero + since_zero);
-                if at < moment - 3_000_000 {
+                let turns = f64::from(turn) + zero + since_zero;
+                if turns < moment_turns - span {
                     continue;
                 }
+                let at = passes(turns);
                 let at = Instant::from_ticks(at.max(0) as u64);
                 teeth.place(Tooth { at, turn, slot, trusted: true });
                 if at.ticks() as i64 > moment {

@@ -115,8 +115,13 @@ impl Teeth {
         }
     }
 
+    /// The newest turn that began.
+    pub fn turn_reached(&self) -> Option<u32> {
+        self.turns.newest().map(|(turn, _)| *turn)
+    }
+
     /// When slot 0 of `turn` passed; `None` if it did not yet or is forgotten.
     pub fn turn_time(&self, turn: u32) -> Option<Instant> {
-        self.turns.iter().find(|(number, _)| *number == turn).map(|(_, at)| *at)
+        self.turns.iter().rev().find(|(number, _)| *number == turn).map(|(_, at)| *at)
     }
 }
