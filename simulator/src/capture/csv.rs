@@ -270,6 +270,15 @@ mod tests {
     }
 
     #[test]
+    fn a_byte_order_mark_is_ignored_however_small_the_pieces_a_file_comes_in() {
+        let (mark, rest) = ("\u{feff}".as_bytes(), b"time_s,crank,spark1\n0,0,0\n1,1,0\n");
+        let in_pieces = mark.get(..2).unwrap().chain(mark.get(2..).unwrap()).chain(rest.as_slice());
+        let mut seen = 0;
+        assert!(read(in_pieces, &Names::default(), |_, _| seen += 1).is_ok());
+        assert_eq!(seen, 1);
+    }
+
+    #[test]
     fn a_row_without_an_end_is_taken_only_where_it_is_whole() {
         let head = "time_s,crank,spark1\n0,0,0\n1,1,0\n";
         for (tail, truncated, edges) in
