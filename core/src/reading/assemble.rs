@@ -91,7 +91,7 @@ pub fn assemble(
 /// deviation, as far as that is not swollen by strays.
 fn steadied(scatter: f32, settled: &Settled) -> f32 {
     match settled.row.spread() {
-        Some((_, deviation)) => (deviation as f32).clamp(0.7 * scatter, 1.3 * scatter),
+        Some((_, deviation)) => (deviation as f32).max(0.7 * scatter).min(1.3 * scatter),
         None => scatter,
     }
 }
