@@ -311,7 +311,8 @@ impl Follow {
             (self.unit / 2).saturating_add(span / 2)
         } else {
             // The teeth beside the gap of a variable-reluctance wheel stretch it: a quarter of its word.
-            (self.unit - self.unit / 4).saturating_add(plan.pitch_of_gap(span) / 4)
+            let pitch = if pitches == 1 { span } else { plan.pitch_of_gap(span) };
+            (self.unit - self.unit / 4).saturating_add(pitch / 4)
         }
         .max(1);
     }
