@@ -60,7 +60,7 @@ const WORKS: [Work; 6] = [
         name: "turn-spark",
         shown: "two turns of a 60-2 wheel (232 level changes) and the spark on them",
         units: 25,
-        budget: 110_000,
+        budget: 120_000,
         run: sparks,
     },
     Work { name: "report", shown: "report, 60-2 wheel", units: 20, budget: 180_000, run: reports },

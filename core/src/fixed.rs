@@ -59,6 +59,13 @@ pub fn gather<T, const N: usize>(values: impl IntoIterator<Item = T>) -> Vec<T, 
     list
 }
 
+/// Puts the half from `half` on before the one that ends there.
+pub fn swap_halves<T>(whole: &mut [T], half: usize) {
+    if let Some((first, second)) = whole.split_at_mut_checked(half) {
+        first.iter_mut().zip(second).for_each(|(one, other)| core::mem::swap(one, other));
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -75,5 +82,12 @@ mod tests {
     #[test]
     fn what_is_too_much_is_left_out() {
         assert_eq!(gather::<_, 2>([7, 8, 9]).as_slice(), [7, 8]);
+    }
+
+    #[test]
+    fn halves_change_places() {
+        let mut whole = [1, 2, 3, 4];
+        swap_halves(&mut whole, 2);
+        assert_eq!(whole, [3, 4, 1, 2]);
     }
 }
