@@ -3,6 +3,9 @@
 //!
 //! What must hold is CONTRACT.md ("Capture", "Job file") and the list of issue "Measure".
 
+use keyway_core::edges::Channel;
+use keyway_core::meter::Meter;
+use keyway_core::units::{Stamp, TickRate};
 use keyway_tests::running::{Answer, Scratch, keyway};
 use proptest::prelude::*;
 
@@ -195,6 +198,20 @@ fn a_cut_capture_is_read_up_to_the_cut_and_marked() {
     let answer = read("a.csv", rows, &["--json"]);
     assert_eq!((answer.json()["capture"]["truncated"].as_bool(), answer.status), (Some(true), 3));
     assert!(read("a.csv", rows, &[]).out.contains("The file ends in the middle"));
+}
+
+/// Found by fuzzing: both ran over the ends of the whole numbers they are counted in.
+#[test]
+fn edges_lost_without_number_and_impossible_voltages_spoil_no_sum() {
+    let job = keyway::job_file::read::job(JOB).unwrap();
+    let mut meter = Meter::new(job, TickRate::DESKTOP);
+    meter.on_lost(Channel::Crank, u32::MAX);
+    meter.on_lost(Channel::Crank, 7);
+    for volts in [f32::MAX, f32::MIN, f32::NAN, f32::INFINITY, 13.5] {
+        meter.on_supply(volts, Stamp(1000));
+    }
+    let reading = meter.report().reading;
+    assert_eq!((reading.battery_v, reading.edges_rejected), (Some(13.5), u32::MAX));
 }
 
 proptest! {

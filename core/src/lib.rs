@@ -13,6 +13,7 @@ extern crate std;
 pub mod crank;
 pub mod edges;
 mod elsewhere;
+pub mod fixed;
 pub mod geometry;
 pub mod job;
 pub mod judge;

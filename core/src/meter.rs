@@ -15,6 +15,8 @@ use heapless::Deque;
 
 /// Sparks whose fate is settled and that wait to be fetched.
 const RECORDS: usize = 32;
+/// What a vehicle's supply can give, a reversed clip and a load dump included, volts.
+const SUPPLY_RANGE: core::ops::RangeInclusive<f32> = -200.0..=200.0;
 /// No crank turns faster than this, rpm.
 const FASTEST_RPM: f32 = 14_000.0;
 
@@ -136,10 +138,10 @@ impl Meter {
         }
     }
 
-    /// The supply voltage at this moment; what is not finite is left out.
+    /// The supply voltage at this moment; what no supply gives (beyond ±200 V, or not a number) is left out.
     pub fn on_supply(&mut self, volts: f32, at: Stamp) {
         let _ = self.unwrap.moment(at);
-        if !volts.is_finite() {
+        if !SUPPLY_RANGE.contains(&volts) {
             return;
         }
         self.supply_ever.add(volts);

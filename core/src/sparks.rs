@@ -50,7 +50,19 @@ pub enum SparkEvent {
 struct Waiting {
     at: Instant,
     epoch: u16,
+    /// Teeth placed in its epoch when it came.
+    placed: u32,
     located: Option<Located>,
+}
+
+impl Waiting {
+    /// Whether it is worth asking where it was: on every edge but a few the answer is "later".
+    fn is_due(&self, crank: &Decoder, ended: bool) -> bool {
+        let since = crank.teeth().placed().wrapping_sub(self.placed);
+        self.located.is_none()
+            && self.epoch == crank.epoch()
+            && (ended || since >= u32::from(crank.plan().nodes_wanted()))
+    }
 }
 
 /// Groups strikes and places their first on the crank.
@@ -104,7 +116,8 @@ impl Sparks {
         self.group_start = Some(at);
         self.firsts = self.firsts.saturating_add(1);
         let dropped = if self.waiting.is_full() { self.waiting.pop_front() } else { None };
-        let _ = self.waiting.push_back(Waiting { at, epoch: crank.epoch(), located: None });
+        let placed = crank.teeth().placed();
+        let _ = self.waiting.push_back(Waiting { at, epoch: crank.epoch(), placed, located: None });
         dropped.map(|spark| SparkEvent::Dropped(spark.at, SparkFate::NoSync))
     }
 
@@ -119,7 +132,7 @@ impl Sparks {
         // All waiting sparks are located as early as may be: the teeth around them are soon forgotten.
         let mut unknown = false;
         for spark in &mut self.waiting {
-            if spark.located.is_none() && spark.epoch == crank.epoch() {
+            if spark.is_due(crank, ended) {
                 match locate(crank.plan(), crank.teeth(), spark.at, ended) {
                     Whereabouts::At(located) => spark.located = Some(located),
                     Whereabouts::Later => break,
@@ -153,7 +166,9 @@ impl Sparks {
     /// The spark with the speed around it, once its turn is verified and the turn after it complete.
     fn place(&self, at: Instant, located: Located, crank: &Decoder) -> Option<PlacedSpark> {
         let verified = crank.verified_turn()?;
-        if (verified.wrapping_sub(located.turn) as i32) < 1 {
+        let reached = crank.teeth().turn_reached()?;
+        let since = |turn: u32| turn.wrapping_sub(located.turn) as i32;
+        if since(verified) < 1 || since(reached) < 2 {
             return None;
         }
         let when = |turns: i32| -> Option<Instant> {

@@ -38,7 +38,7 @@ impl EndTeeth {
     /// A turn's shifts, 1/1024 pitch: running means over up to 64 turns.
     pub(super) fn learn(&mut self, (first, last): (i32, i32)) {
         self.turns = (self.turns + 1).min(64);
-        let share = i32::from(self.turns);
+        let share = i32::from(self.turns).max(1);
         self.first += ((first.clamp(-MOST, MOST) << 8) - self.first) / share;
         self.last += ((last.clamp(-MOST, MOST) << 8) - self.last) / share;
     }

@@ -311,7 +311,8 @@ impl Follow {
             (self.unit / 2).saturating_add(span / 2)
         } else {
             // The teeth beside the gap of a variable-reluctance wheel stretch it: a quarter of its word.
-            (self.unit - self.unit / 4).saturating_add(span / pitches / 4)
+            let pitch = if pitches == 1 { span } else { plan.pitch_of_gap(span) };
+            (self.unit - self.unit / 4).saturating_add(pitch / 4)
         }
         .max(1);
     }
@@ -406,8 +407,9 @@ impl Follow {
         let count = usize::from(plan.count());
         // spans[s] is the span that ends at slot s; the turn from slot 0 on runs 1, 2, … n-1, 0.
         let mut turn = [0u32; MAX_MARKS];
-        for (index, span) in turn.iter_mut().take(count).enumerate() {
-            *span = self.spans.get((index + 1) % count).copied().unwrap_or(0);
+        let ends = self.spans.iter().take(count);
+        for (span, kept) in turn.iter_mut().zip(ends.clone().skip(1).chain(ends.take(1))) {
+            *span = *kept;
         }
         if turn.iter().take(count).any(|span| *span == 0) {
             return false;

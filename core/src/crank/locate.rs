@@ -16,11 +16,12 @@
 
 use super::plan::Plan;
 use super::teeth::{Teeth, Tooth};
+use crate::fixed::gather;
 use crate::units::{Advance, CrankAngle, Instant, TURN};
 use heapless::Vec;
 
 /// The most nodes on either side.
-const NODES_EACH_SIDE: usize = 8;
+pub(super) const NODES_EACH_SIDE: usize = 8;
 const NODES: usize = 2 * NODES_EACH_SIDE;
 /// Nodes farther than this from the moment are not looked for, in degrees.
 const REACH_DEGREES: f32 = 40.0;
@@ -55,14 +56,13 @@ struct Node {
 
 type Nodes = Vec<Node, NODES>;
 
-/// How many nodes each side a plan wants: as many as stand within the reach, 2 to 8.
-pub(super) fn wanted(plan: &Plan) -> usize {
-    if plan.is_wheel() {
-        let within = REACH_DEGREES * f32::from(plan.slots()) / 360.0;
-        (within as usize).clamp(2, NODES_EACH_SIDE)
-    } else {
-        2
-    }
+/// How many nodes each side are wanted: on a wheel of so many slots as many as stand within the reach, 2 to
+/// 8; between marks 2.
+pub(super) fn nodes_wanted(wheel_slots: Option<u8>) -> u8 {
+    wheel_slots.map_or(2, |slots| {
+        let within = REACH_DEGREES * f32::from(slots) / 360.0;
+        (within as u8).clamp(2, NODES_EACH_SIDE as u8)
+    })
 }
 
 /// The answer to where the crank was.
@@ -82,7 +82,7 @@ pub fn locate(plan: &Plan, teeth: &Teeth, moment: Instant, all_there: bool) -> W
     let Some(newest) = teeth.newest() else {
         return if all_there { Whereabouts::Unknown } else { Whereabouts::Later };
     };
-    let wanted = wanted(plan);
+    let wanted = usize::from(plan.nodes_wanted());
     let mut before: Vec<&Tooth, NODES_EACH_SIDE> = Vec::new();
     let mut after: Vec<&Tooth, NODES_EACH_SIDE> = Vec::new();
     let in_place = teeth.ends_in_place();
@@ -146,8 +146,9 @@ fn solve(plan: &Plan, first: &Tooth, mut nodes: Nodes) -> Option<Located> {
     let turns_per_unit = if plan.is_wheel() { 1.0 / f32::from(plan.slots()) } else { 1.0 };
     let (position, misfit, freedom, leverage) = if plan.is_wheel() {
         let mut fit = fit_wheel(&nodes)?;
-        if let (true, Some(stray)) = (nodes.len() >= 6, fit.stray) {
-            nodes.remove(stray);
+        if let Some(stray) = fit.stray.filter(|_| nodes.len() >= 6) {
+            let others = nodes.iter().enumerate().filter(|(index, _)| *index != stray);
+            nodes = gather(others.map(|(_, node)| *node));
             fit = fit_wheel(&nodes)?;
         }
         (fit.position, fit.misfit, fit.freedom, fit.leverage)
@@ -322,55 +323,6 @@ fn between_marks(nodes: &Nodes) -> Option<f32> {
         x -= ticks / (per_turn + curve * (2.0 * x - width));
     }
     x.is_finite().then_some(x)
-}
-
-/// How far a speed ripple of one degree's amplitude, `order` times a turn and in the worst phase, would
-/// move the angle read at `advance` on this pattern (with the teeth beside the gap in use or not), in degrees; the root mean square over all phases is
-/// 0.71 of it.
-pub fn ripple_response(plan: &Plan, ends_in_place: bool, advance: Advance, order: f32) -> f32 {
-    let ticks_per_turn = 1_000_000.0f64;
-    let amplitude = 1.0 / 360.0;
-    let moment_turns = 4.0 - f64::from(advance.fraction()) / TURN as f64;
-    let mut squares = 0.0;
-    for quarter in [0.0f64, 0.25] {
-        let swing = |turns: f64| amplitude * sine(f64::from(order) * turns + quarter);
-        // A tooth at `turns` passes when the crank, which runs ahead by the swing, is there.
-        let passes = |turns: f64| ((turns - swing(turns)) * ticks_per_turn) as i64;
-        let mut teeth = Teeth::assuming(ends_in_place);
-        let moment = passes(moment_turns);
-        let mut placed_after = 0;
-        let zero = f64::from(plan.angle(0).fraction()) / TURN as f64;
-        'turns: for turn in 0..8u32 {
-            for slot in 0..plan.count() {
-                let since_zero = f64::from(plan.angle(0).to(plan.angle(slot))) / TURN as f64;
-                let at = passes(f64::from(turn) + zero + since_zero);
-                if at < moment - 3_000_000 {
-                    continue;
-                }
-                let at = Instant::from_ticks(at.max(0) as u64);
-                teeth.place(Tooth { at, turn, slot, trusted: true });
-                if at.ticks() as i64 > moment {
-                    placed_after += 1;
-                    if placed_after > NODES_EACH_SIDE + 2 {
-                        break 'turns;
-                    }
-                }
-            }
-        }
-        let moment = Instant::from_ticks(moment.max(0) as u64);
-        let Whereabouts::At(found) = locate(plan, &teeth, moment, true) else {
-            return 0.0;
-        };
-        let error = found.advance.minus(advance).degrees();
-        squares += error * error;
-    }
-    libm::sqrtf(squares)
-}
-
-/// The sine of so many turns.
-fn sine(turns: f64) -> f64 {
-    let part = turns - libm::floor(turns);
-    f64::from(libm::sinf((part * core::f64::consts::TAU) as f32))
 }
 
 fn magnitude(x: f32) -> f32 {

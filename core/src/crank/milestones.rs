@@ -41,7 +41,7 @@ impl Milestones {
         // From the second tooth after the gap to the last but one before it.
         let stretch = u32::from(plan.count()) - 3;
         let wanted = (stretch * 360 + u32::from(plan.slots()) * WANTED_DEGREES / 2)
-            / (u32::from(plan.slots()) * WANTED_DEGREES);
+            / (u32::from(plan.slots()) * WANTED_DEGREES).max(1);
         let steps = wanted.clamp(1, MILESTONES as u32 - 1);
         for (index, slot) in (0..=steps).zip(chosen.slots.iter_mut()) {
             *slot = 1 + ((index * stretch + steps / 2) / steps) as u8;

@@ -21,14 +21,16 @@ mod follow;
 mod locate;
 mod milestones;
 mod plan;
+mod ripple;
 mod seek;
 mod survey;
 mod teeth;
 mod tracker;
 
-pub use locate::{Located, Whereabouts, locate, ripple_response};
+pub use locate::{Located, Whereabouts, locate};
 pub use milestones::{MILESTONES, Milestones};
 pub use plan::Plan;
+pub use ripple::ripple_response;
 pub use survey::{Finding, Survey};
 pub use teeth::{Teeth, Tooth};
 pub use tracker::Tracker;

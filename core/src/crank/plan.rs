@@ -3,6 +3,7 @@
 //! *Pitches*: a wheel's spans counted in its even pitch, 1 from tooth to tooth and missing + 1 over the
 //! gap. *Ratio*: for marks, the span after a slot over the span before it, in 1/65536.
 
+use super::locate::nodes_wanted;
 use crate::job::{MAX_MARKS, Pattern};
 use crate::units::CrankAngle;
 
@@ -16,6 +17,11 @@ pub struct Plan {
     /// Pitches of a whole turn; 0 for marks.
     slots: u8,
     ratios: [u32; MAX_MARKS],
+    /// The span after each mark, in 1/65536 of a turn; 0 for a wheel.
+    spans: [u32; MAX_MARKS],
+    /// 65536 over the gap's pitches.
+    part_of_gap: u32,
+    nodes_wanted: u8,
     shortest_turn: u32,
 }
 
@@ -28,13 +34,29 @@ impl Plan {
             Pattern::Marks(_) => (0, 0),
         };
         let mut ratios = [1 << 16; MAX_MARKS];
+        let mut spans = [0; MAX_MARKS];
         if gap == 0 {
             for (slot, ratio) in (0..count).zip(ratios.iter_mut()) {
                 let before = pattern.span_after((slot + count - 1) % count).max(1);
                 *ratio = u32::try_from((pattern.span_after(slot) << 16) / before).unwrap_or(u32::MAX);
             }
+            for (slot, span) in (0..count).zip(spans.iter_mut()) {
+                *span = (pattern.span_after(slot) >> 16) as u32;
+            }
         }
-        Self { pattern: pattern.clone(), count, gap, slots, ratios, shortest_turn }
+        let nodes_wanted = nodes_wanted((gap > 0).then_some(slots));
+        let part_of_gap = (1 << 16) / u32::from(gap.max(1));
+        Self {
+            pattern: pattern.clone(),
+            count,
+            gap,
+            slots,
+            ratios,
+            spans,
+            part_of_gap,
+            nodes_wanted,
+            shortest_turn,
+        }
     }
 
     /// The pattern that is followed.
@@ -86,6 +108,26 @@ impl Plan {
     /// Pitches from `slot` to the next; 1 for marks.
     pub fn pitches_after(&self, slot: u8) -> u8 {
         if self.gap > 0 && slot + 1 >= self.count { self.gap } else { 1 }
+    }
+
+    /// Teeth that must be placed on either side of a moment to say where the crank was.
+    pub fn nodes_wanted(&self) -> u8 {
+        self.nodes_wanted
+    }
+
+    /// Ticks of one pitch where the whole gap took so many.
+    pub fn pitch_of_gap(&self, ticks: u32) -> u32 {
+        ((u64::from(ticks) * u64::from(self.part_of_gap)) >> 16) as u32
+    }
+
+    /// The spans after the marks, in 1/65536 of a turn, from `first` on and around.
+    pub(super) fn spans_from(&self, first: u8) -> impl Iterator<Item = u32> {
+        let (before, from) = self
+            .spans
+            .get(..usize::from(self.count).min(MAX_MARKS))
+            .and_then(|spans| spans.split_at_checked(usize::from(first)))
+            .unwrap_or_default();
+        from.iter().chain(before).copied()
     }
 
     /// Ticks expected from `slot` to the next: for a wheel from the ticks of one pitch, for marks from the

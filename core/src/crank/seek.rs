@@ -119,15 +119,16 @@ pub(super) fn best_shift(plan: &Plan, intervals: &[u32; MAX_MARKS]) -> Option<(u
     if turn == 0 {
         return None;
     }
-    let mut best = (u64::MAX, 0u8);
-    let mut second = u64::MAX;
+    // Divided once for each interval, not once for each way round.
+    let mut scaled = [0u32; MAX_MARKS];
+    for (scaled, interval) in scaled.iter_mut().zip(intervals).take(usize::from(count)) {
+        *scaled = ((u64::from(*interval) << 16) / turn) as u32;
+    }
+    let mut best = (u32::MAX, 0u8);
+    let mut second = u32::MAX;
     for first in 0..count {
-        let mut misfit = 0u64;
-        for (index, interval) in (0..count).zip(intervals) {
-            let scaled = (u64::from(*interval) << 16) / turn;
-            let span = plan.pattern().span_after((first + index) % count) >> 16;
-            misfit += scaled.abs_diff(span);
-        }
+        let misfit: u32 =
+            plan.spans_from(first).zip(&scaled).map(|(span, scaled)| scaled.abs_diff(span)).sum();
         if misfit < best.0 {
             second = best.0;
             best = (misfit, first);

@@ -89,8 +89,8 @@ impl Survey {
             return;
         }
         // The gap is stretched by up to 0.36 of a pitch, and never shrunk.
-        let twice_pitch = (before + after).max(1);
-        let pitches = ((long * 40 + twice_pitch * 7) / (twice_pitch * 20)).clamp(2, 60) as u8;
+        let twice_pitch = before + after;
+        let pitches = ((long * 40 + twice_pitch * 7) / (twice_pitch * 20).max(1)).clamp(2, 60) as u8;
         self.gaps_seen(pitches);
     }
 

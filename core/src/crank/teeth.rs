@@ -3,8 +3,8 @@
 use super::ends::EndTeeth;
 use super::milestones::Milestones;
 use super::plan::Plan;
+use crate::fixed::Newest;
 use crate::units::Instant;
-use heapless::HistoryBuf;
 
 /// How many teeth are kept: enough for eight on either side of a spark with the gap between them, and
 /// for three turns of eight marks.
@@ -30,8 +30,8 @@ pub struct Tooth {
 #[derive(Debug, Clone, Default)]
 pub struct Teeth {
     epoch: u16,
-    kept: HistoryBuf<Tooth, TEETH_KEPT>,
-    turns: HistoryBuf<(u32, Instant), TURNS_KEPT>,
+    kept: Newest<Tooth, TEETH_KEPT>,
+    turns: Newest<(u32, Instant), TURNS_KEPT>,
     placed: u32,
     ends: EndTeeth,
     milestones: Milestones,
@@ -63,7 +63,7 @@ impl Teeth {
     }
 
     pub(super) fn place(&mut self, tooth: Tooth) {
-        self.kept.write(tooth);
+        self.kept.push(tooth);
         self.milestones.place(&tooth);
         self.placed = self.placed.wrapping_add(1);
         if tooth.slot == 0 {
@@ -73,7 +73,7 @@ impl Teeth {
 
     /// Slot 0 of `turn` passed at `at`, seen or expected.
     pub(super) fn turn_began(&mut self, turn: u32, at: Instant) {
-        self.turns.write((turn, at));
+        self.turns.push((turn, at));
     }
 
     /// The stretch of sync these teeth belong to.
@@ -93,17 +93,17 @@ impl Teeth {
 
     /// The kept teeth, oldest first.
     pub fn iter(&self) -> impl DoubleEndedIterator<Item = &Tooth> {
-        self.kept.oldest_ordered()
+        self.kept.iter()
     }
 
     /// The newest tooth.
     pub fn newest(&self) -> Option<&Tooth> {
-        self.kept.recent()
+        self.kept.newest()
     }
 
     /// Ticks of the newest whole turn; `None` before there is one.
     pub fn newest_turn(&self) -> Option<u32> {
-        let mut newest_first = self.turns.oldest_ordered().rev();
+        let mut newest_first = self.turns.iter().rev();
         let (last, before) = (newest_first.next()?, newest_first.next()?);
         u32::try_from(last.1.since(before.1)).ok()
     }
@@ -115,8 +115,13 @@ impl Teeth {
         }
     }
 
+    /// The newest turn that began.
+    pub fn turn_reached(&self) -> Option<u32> {
+        self.turns.newest().map(|(turn, _)| *turn)
+    }
+
     /// When slot 0 of `turn` passed; `None` if it did not yet or is forgotten.
     pub fn turn_time(&self, turn: u32) -> Option<Instant> {
-        self.turns.oldest_ordered().find(|(number, _)| *number == turn).map(|(_, at)| *at)
+        self.turns.iter().rev().find(|(number, _)| *number == turn).map(|(_, at)| *at)
     }
 }

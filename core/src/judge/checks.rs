@@ -121,7 +121,7 @@ pub(super) fn next_check(job: &Job, evidence: &Evidence, posterior: &Posterior) 
     let mut best: Option<(u32, NextCheck)> = None;
     for check in CHECKS.iter().filter(|check| (check.possible)(job, evidence)) {
         let told = told(check, posterior);
-        let worth = told / check.effort;
+        let worth = told / check.effort.max(1);
         if told >= LEAST_WORTH && best.is_none_or(|(most, _)| worth > most) {
             best = Some((worth, check.check));
         }

@@ -127,7 +127,7 @@ fn supply(job: &Job, evidence: &Evidence) -> u32 {
     let (Some(limit), Some(volts)) = (job.spec().timing.supply_min_v, evidence.supply) else {
         return 0;
     };
-    let below = (limit * 100.0) as i32 - volts;
+    let below = ((limit * 100.0) as i32).saturating_sub(volts);
     match below {
         ..=-10 => 30,
         -9..=0 => WHOLE / 50,

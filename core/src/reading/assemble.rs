@@ -5,6 +5,7 @@ use super::reasons::{Signals, reasons, spark_rate};
 use super::result::{Reading, Status};
 use super::settled::{CRANKING_KEPT, Settled};
 use crate::crank::{Decoder, Finding, Plan};
+use crate::fixed::gather;
 use crate::job::Job;
 use crate::statistics::circular;
 use crate::statistics::correlation::effective_number;
@@ -69,7 +70,10 @@ pub fn assemble(
             + fates.no_sync
             + fates.doubtful
             + signals.strikes.saturating_sub(signals.firsts),
-        edges_rejected: counts.false_edges + counts.missing_edges + 2 * signals.pulses_removed,
+        edges_rejected: counts
+            .false_edges
+            .saturating_add(counts.missing_edges)
+            .saturating_add(signals.pulses_removed.saturating_mul(2)),
         sparks_per_revolution: spark_rate(settled, signals),
         battery_v,
         degrees_to_mark: centre
@@ -87,7 +91,7 @@ pub fn assemble(
 /// deviation, as far as that is not swollen by strays.
 fn steadied(scatter: f32, settled: &Settled) -> f32 {
     match settled.row.spread() {
-        Some((_, deviation)) => (deviation as f32).clamp(0.7 * scatter, 1.3 * scatter),
+        Some((_, deviation)) => (deviation as f32).max(0.7 * scatter).min(1.3 * scatter),
         None => scatter,
     }
 }
@@ -107,7 +111,7 @@ fn idle_centre(settled: &Settled) -> Option<(Advance, f32)> {
 }
 
 fn cranking_centre(settled: &Settled) -> Option<(Advance, f32)> {
-    let mut sparks: Vec<i32, CRANKING_KEPT> = settled.cranking.oldest_ordered().copied().collect();
+    let mut sparks: Vec<i32, CRANKING_KEPT> = gather(settled.cranking.iter().copied());
     let centre = circular::median(&sparks)?;
     sparks.iter_mut().for_each(|spark| *spark = circular::arc(*spark, centre) as i32);
     let deviation = median_of_integers(&mut sparks)?;

@@ -7,6 +7,7 @@
 //! row ever are. Wander, steering and worn drives leave blocks that differ from their neighbours as much
 //! as from any other.
 
+use crate::fixed::gather;
 use crate::statistics::functions::square_root;
 use crate::statistics::median::{DEVIATION_SCALE, median};
 use crate::units::{Instant, TickRate};
@@ -108,7 +109,7 @@ impl Blocks {
     /// Degrees by which the setting was moved; `None` where it was not.
     pub(super) fn moved_by(&self) -> Option<f32> {
         let full: Vec<Block, BLOCKS> =
-            self.blocks.iter().copied().filter(|block| block.count >= LEAST_SPARKS).collect();
+            gather(self.blocks.iter().copied().filter(|block| block.count >= LEAST_SPARKS));
         if full.len() < 2 * LEAST_BLOCKS {
             return None;
         }
@@ -119,11 +120,11 @@ impl Blocks {
             }
         }
         let between = median(&mut steps)? * DEVIATION_SCALE / 1.41;
-        let mut within: Vec<f32, BLOCKS> = full.iter().map(Block::doubt).collect();
+        let mut within: Vec<f32, BLOCKS> = gather(full.iter().map(Block::doubt));
         let scatter = between.max(median(&mut within)?);
         let mut widest = 0.0f32;
         for split in LEAST_BLOCKS..=full.len().saturating_sub(LEAST_BLOCKS) {
-            let (before, after) = full.split_at(split);
+            let Some((before, after)) = full.split_at_checked(split) else { break };
             if let (Some(early), Some(late)) = (level(before), level(after)) {
                 let step = late - early;
                 if size(step) > size(widest) {
@@ -136,7 +137,7 @@ impl Blocks {
 }
 
 fn level(blocks: &[Block]) -> Option<f32> {
-    let mut offsets: Vec<f32, BLOCKS> = blocks.iter().map(|block| block.offset).collect();
+    let mut offsets: Vec<f32, BLOCKS> = gather(blocks.iter().map(|block| block.offset));
     median(&mut offsets)
 }
 

@@ -4,10 +4,11 @@
 //! value is the line's end. *Centre*: the median of the sparks since the setting last moved; shown with
 //! hysteresis, so that the digits don't flicker.
 
+use crate::fixed::{Newest, gather};
 use crate::statistics::functions::square_root;
 use crate::statistics::median::{DEVIATION_SCALE, median};
 use crate::units::{Advance, Instant, TickRate};
-use heapless::{HistoryBuf, Vec};
+use heapless::Vec;
 
 /// Sparks kept.
 const KEPT: usize = 32;
@@ -40,7 +41,7 @@ pub struct LiveValue {
 #[derive(Debug, Clone)]
 pub struct Live {
     rate: TickRate,
-    sparks: HistoryBuf<(Instant, Advance), KEPT>,
+    sparks: Newest<(Instant, Advance), KEPT>,
     still_since: Option<Instant>,
     shown: Option<Advance>,
     moving: f32,
@@ -49,7 +50,7 @@ pub struct Live {
 impl Live {
     /// Nothing seen yet.
     pub fn new(rate: TickRate) -> Self {
-        Self { rate, sparks: HistoryBuf::new(), still_since: None, shown: None, moving: 0.0 }
+        Self { rate, sparks: Newest::default(), still_since: None, shown: None, moving: 0.0 }
     }
 
     /// Forgets what was seen: after the engine stopped, or sync was lost.
@@ -59,12 +60,12 @@ impl Live {
 
     /// The next spark.
     pub fn add(&mut self, at: Instant, advance: Advance) {
-        if let Some((newest, _)) = self.sparks.recent()
+        if let Some((newest, _)) = self.sparks.newest()
             && at.since(*newest) > self.rate.ticks_in_ms(OLDEST_MS)
         {
             self.clear();
         }
-        self.sparks.write((at, advance));
+        self.sparks.push((at, advance));
         self.moving = 0.0;
         let Some(line) = self.line() else { return };
         if line.slope.abs() > CLEAR_SLOPE * line.slope_doubt && line.slope.abs() > 0.4 {
@@ -82,7 +83,7 @@ impl Live {
 
     /// What to show at `now`; `None` before there are enough sparks and when the newest is too old.
     pub fn value(&self, now: Instant) -> Option<LiveValue> {
-        let (newest, _) = self.sparks.recent()?;
+        let (newest, _) = self.sparks.newest()?;
         if now.since(*newest) > self.rate.ticks_in_ms(OLDEST_MS) {
             return None;
         }
@@ -97,10 +98,10 @@ impl Live {
     }
 
     fn centre(&self) -> Option<Advance> {
-        let reference = self.sparks.recent()?.1;
+        let reference = self.sparks.newest()?.1;
         let since = self.still_since;
         let mut offsets: Vec<f32, KEPT> = Vec::new();
-        for (at, advance) in self.sparks.oldest_ordered() {
+        for (at, advance) in self.sparks.iter() {
             if since.is_none_or(|since| *at >= since) {
                 let _ = offsets.push(advance.minus(reference).degrees());
             }
@@ -111,9 +112,9 @@ impl Live {
 
     /// The robust line (median of all pairs' slopes) through the newest sparks.
     fn line(&self) -> Option<LiveLine> {
-        let (newest, reference) = *self.sparks.recent()?;
+        let (newest, reference) = *self.sparks.newest()?;
         let mut points: Vec<(f32, f32), LINE> = Vec::new();
-        for (at, advance) in self.sparks.oldest_ordered().rev().take(LINE) {
+        for (at, advance) in self.sparks.iter().rev().take(LINE) {
             let _ = points.push((-self.rate.seconds(newest.since(*at)), advance.minus(reference).degrees()));
         }
         if points.len() < FEWEST {
@@ -128,9 +129,9 @@ impl Live {
             }
         }
         let slope = median(&mut slopes)?;
-        let mut ends: Vec<f32, LINE> = points.iter().map(|(x, y)| y - slope * x).collect();
+        let mut ends: Vec<f32, LINE> = gather(points.iter().map(|(x, y)| y - slope * x));
         let end = median(&mut ends)?;
-        let mut rests: Vec<f32, LINE> = points.iter().map(|(x, y)| (y - slope * x - end).abs()).collect();
+        let mut rests: Vec<f32, LINE> = gather(points.iter().map(|(x, y)| (y - slope * x - end).abs()));
         // Two numbers were fitted, so the rests are too small by the freedom they took.
         let freedom = square_root(points.len() as f32 / (points.len() as f32 - 2.0));
         let scatter = (median(&mut rests)? * DEVIATION_SCALE * freedom).max(0.05);

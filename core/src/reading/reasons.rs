@@ -112,7 +112,8 @@ fn followed(plan: &Plan, signals: &Signals) -> bool {
 /// no harm and do not count.
 fn disturbed(plan: &Plan, signals: &Signals) -> bool {
     let crank = signals.crank;
-    let wrong = (crank.false_edges + crank.missing_edges + crank.edges_unplaced) as f32;
+    let wrong =
+        crank.false_edges.saturating_add(crank.missing_edges).saturating_add(crank.edges_unplaced) as f32;
     let count = f32::from(plan.count());
     let a_turn = if plan.is_wheel() { FALSE_A_TURN + FALSE_A_TOOTH * count } else { FALSE_A_MARK * count };
     // The first sync costs up to two turns of unplaced edges.
@@ -155,8 +156,8 @@ fn why_not_followed(job: &Job, signals: &Signals, at_spark: bool) -> Withheld {
 fn another_wheel(job: &Job, signals: &Signals) -> bool {
     let other = matches!(signals.active, Finding::Wheel { .. }) && job_wheel(job) != Some(signals.active);
     let crank = signals.crank;
-    let spoiled = crank.edges_unplaced * 4 > crank.edges;
-    other && spoiled || crank.turns_without_first * 2 > crank.turns_verified
+    let spoiled = crank.edges_unplaced > crank.edges / 4;
+    other && spoiled || crank.turns_without_first > crank.turns_verified / 2
 }
 
 fn spark_reason(job: &Job, settled: &Settled, signals: &Signals) -> Option<Withheld> {

@@ -7,6 +7,7 @@
 use super::blocks::Blocks;
 use super::by_speed::BySpeed;
 use super::result::{Signature, SparkFate, SparkRecord, SpeedTrend};
+use crate::fixed::Newest;
 use crate::job::Job;
 use crate::sparks::{PlacedSpark, SparkEvent};
 use crate::statistics::correlation::Row;
@@ -14,7 +15,6 @@ use crate::statistics::functions::square_root;
 use crate::statistics::histogram::Histogram;
 use crate::statistics::line::LineSums;
 use crate::units::{Advance, TickRate};
-use heapless::HistoryBuf;
 
 /// From one turn to the next but one a steady idle's speed changes by less than this part.
 const STEADY_CLIMB: f32 = 0.10;
@@ -68,7 +68,7 @@ pub struct Settled {
     pub(super) idle_line: LineSums,
     pub(super) blocks: Blocks,
     pub(super) by_speed: BySpeed,
-    pub(super) cranking: HistoryBuf<i32, CRANKING_KEPT>,
+    pub(super) cranking: Newest<i32, CRANKING_KEPT>,
     pub(super) ring: [u16; RING_BINS],
     /// Sum over the used sparks of their nodes' squared misfits, degrees squared, and of their freedom.
     pub(super) misfit_squares: f32,
@@ -93,7 +93,7 @@ impl Settled {
             idle_line: LineSums::new(),
             blocks: Blocks::new(rate),
             by_speed: BySpeed::new(idle),
-            cranking: HistoryBuf::new(),
+            cranking: Newest::default(),
             ring: [0; RING_BINS],
             misfit_squares: 0.0,
             misfit_freedom: 0.0,
@@ -188,7 +188,7 @@ impl Settled {
     fn note_cranking(&mut self, spark: &PlacedSpark) {
         if (CRANKING[0]..CRANKING[1]).contains(&spark.rpm) {
             self.fates.cranking += 1;
-            self.cranking.write(spark.advance().fraction());
+            self.cranking.push(spark.advance().fraction());
         }
     }
 

@@ -272,17 +272,23 @@ impl Histogram {
         }
     }
 
+    /// Gives a bin what another holds; nothing where there is none.
+    fn take_over(&mut self, bin: usize, other: Option<usize>) {
+        let held = other.and_then(|other| self.fine.get(other)).copied().unwrap_or(0);
+        if let Some(count) = self.fine.get_mut(bin) {
+            *count = held;
+        }
+    }
+
     fn move_window(&mut self, old: u32, towards: u32) {
         let bins = (towards.wrapping_sub(old) as i32) >> FINE_SHIFT;
         let shift = bins.unsigned_abs() as usize;
         if shift >= FINE_BINS {
             self.fine.fill(0);
         } else if bins >= 0 {
-            self.fine.copy_within(shift.., 0);
-            self.fine.iter_mut().rev().take(shift).for_each(|count| *count = 0);
+            (0..FINE_BINS).for_each(|bin| self.take_over(bin, bin.checked_add(shift)));
         } else {
-            self.fine.copy_within(..FINE_BINS - shift, shift);
-            self.fine.iter_mut().take(shift).for_each(|count| *count = 0);
+            (0..FINE_BINS).rev().for_each(|bin| self.take_over(bin, bin.checked_sub(shift)));
         }
         let start = old.wrapping_add((bins as u32) << FINE_SHIFT);
         self.start = Some(start);

@@ -19,12 +19,13 @@ const LONGEST_LINE: u64 = 64 * 1024;
 
 /// Reads rows to their end; see [`super::read`].
 pub(super) fn read(
-    source: impl Read,
+    mut source: impl Read,
     names: &Names,
     mut sink: impl FnMut(u64, Event),
 ) -> Result<Outline, CaptureError> {
     let whole_lines = Rc::new(Cell::new(true));
-    let watch = Watch { source, line_length: 0, whole_lines: Rc::clone(&whole_lines) };
+    let start = behind_byte_order_mark(&mut source).map_err(|error| CaptureError::unreadable(&error))?;
+    let watch = Watch { source: start.chain(source), line_length: 0, whole_lines: Rc::clone(&whole_lines) };
     let mut rows = ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
@@ -58,6 +59,19 @@ pub(super) fn read(
         step_ticks: 0.0,
         truncated,
     })
+}
+
+/// The first bytes of a file, its byte-order mark left out: the `csv` crate sees one only if its first read
+/// happens to bring it whole.
+fn behind_byte_order_mark(source: &mut impl Read) -> io::Result<io::Cursor<Vec<u8>>> {
+    let mut start = Vec::new();
+    loop {
+        start.clear();
+        source.take(3).read_to_end(&mut start)?;
+        if start != b"\xef\xbb\xbf" {
+            return Ok(io::Cursor::new(start));
+        }
+    }
 }
 
 fn next_row(rows: &mut ::csv::Reader<impl Read>, row: &mut ByteRecord) -> Result<bool, CaptureError> {
@@ -253,6 +267,15 @@ mod tests {
         assert_eq!(rows(&crlf).unwrap(), (outline, seen.clone()));
         let spaced = plain.replace(',', " , ").replace("time_s", "\"time_s\"");
         assert_eq!(rows(&spaced).unwrap(), (outline, seen));
+    }
+
+    #[test]
+    fn a_byte_order_mark_is_ignored_however_small_the_pieces_a_file_comes_in() {
+        let (mark, rest) = ("\u{feff}".as_bytes(), b"time_s,crank,spark1\n0,0,0\n1,1,0\n");
+        let in_pieces = mark.get(..2).unwrap().chain(mark.get(2..).unwrap()).chain(rest.as_slice());
+        let mut seen = 0;
+        assert!(read(in_pieces, &Names::default(), |_, _| seen += 1).is_ok());
+        assert_eq!(seen, 1);
     }
 
     #[test]

@@ -72,7 +72,7 @@ impl Cycles {
         let part = 1.0 / self.count as f32;
         let mut squares = 0.0;
         for (mean, energy) in self.mean.iter_mut().zip(energies).take(windows) {
-            let away = (energy - *mean).clamp(-reach, reach);
+            let away = (energy - *mean).max(-reach).min(reach);
             *mean += away * part;
             squares += away * away * (1.0 - part);
         }

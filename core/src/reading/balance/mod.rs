@@ -26,8 +26,10 @@ mod tests;
 
 use super::result::{Balance, BalanceSigns};
 use crate::crank::{Decoder, Milestones};
+use crate::fixed::{gather, swap_halves};
 use crate::job::{Job, PerCylinder, SparkKind};
 use crate::sparks::PlacedSpark;
+use crate::statistics::sort::sort_by;
 use crate::units::{CrankAngle, TURN};
 use cycles::{Cycles, Energies, energies};
 use model::Windows;
@@ -138,7 +140,7 @@ impl Balancer {
         if self.turns == 2 && (first ^ phase) & 1 == 1 {
             let half = self.windows / 2;
             if let Some(cycle) = energies.get_mut(..self.windows) {
-                cycle.rotate_left(half);
+                swap_halves(cycle, half);
             }
         }
         self.present.add(&energies, self.windows);
@@ -241,7 +243,7 @@ fn weigh(
         let mut turned = cycles.mean;
         let count = milestones.count();
         if let Some(cycle) = turned.get_mut(..2 * count) {
-            cycle.rotate_left(count);
+            swap_halves(cycle, count);
         }
         let other = solve(&turned)?;
         if other.likelihood > found.likelihood {
@@ -249,7 +251,7 @@ fn weigh(
         }
     }
     let number = |index: usize| index as u8 + 1;
-    let mut share: PerCylinder<f32> = found.share.iter().copied().take(cylinders).collect();
+    let mut share: PerCylinder<f32> = gather(found.share.iter().copied().take(cylinders));
     if either_way {
         let alone = share.clone();
         for (cylinder, share) in (1u8..).zip(share.iter_mut()) {
@@ -266,7 +268,7 @@ fn weigh(
             }
         }
     }
-    weak.sort_unstable();
+    sort_by(&mut weak, |one, other| one < other);
     let weakest = number(found.weakest);
     let second = match (either_way, found.second) {
         (true, _) => partner(weakest).unwrap_or(0),

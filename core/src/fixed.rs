@@ -1,0 +1,93 @@
+//! Lists of fixed size, without a way to panic.
+//!
+//! *Newest*: the last few of a row, the oldest going as a new one comes. The library's own ring and its way
+//! of collecting into a list end in a panic where a bound is passed; these leave the rest out.
+
+use heapless::{Deque, Vec};
+
+/// The newest `N` of a row.
+#[derive(Debug, Clone)]
+pub struct Newest<T, const N: usize>(Deque<T, N>);
+
+impl<T, const N: usize> Default for Newest<T, N> {
+    fn default() -> Self {
+        Self(Deque::new())
+    }
+}
+
+impl<T, const N: usize> Newest<T, N> {
+    /// Takes in the next, in place of the oldest if there are `N`.
+    pub fn push(&mut self, next: T) {
+        if self.0.is_full() {
+            self.0.pop_front();
+        }
+        let _ = self.0.push_back(next);
+    }
+
+    /// Forgets all.
+    pub fn clear(&mut self) {
+        self.0.clear();
+    }
+
+    /// How many there are, `N` at most.
+    pub fn len(&self) -> usize {
+        self.0.len()
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// The one that came last.
+    pub fn newest(&self) -> Option<&T> {
+        self.0.back()
+    }
+
+    /// All, the oldest first.
+    pub fn iter(&self) -> impl DoubleEndedIterator<Item = &T> {
+        self.0.iter()
+    }
+}
+
+/// The first `N` of what comes.
+pub fn gather<T, const N: usize>(values: impl IntoIterator<Item = T>) -> Vec<T, N> {
+    let mut list = Vec::new();
+    for value in values.into_iter().take(N) {
+        let _ = list.push(value);
+    }
+    list
+}
+
+/// Puts the half from `half` on before the one that ends there.
+pub fn swap_halves<T>(whole: &mut [T], half: usize) {
+    if let Some((first, second)) = whole.split_at_mut_checked(half) {
+        first.iter_mut().zip(second).for_each(|(one, other)| core::mem::swap(one, other));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_oldest_goes_as_a_new_one_comes() {
+        let mut newest = Newest::<u8, 3>::default();
+        for value in 1..=5 {
+            newest.push(value);
+        }
+        assert!(newest.iter().eq(&[3, 4, 5]) && newest.newest() == Some(&5) && newest.len() == 3);
+    }
+
+    #[test]
+    fn what_is_too_much_is_left_out() {
+        assert_eq!(gather::<_, 2>([7, 8, 9]).as_slice(), [7, 8]);
+    }
+
+    #[test]
+    fn halves_change_places() {
+        let mut whole = [1, 2, 3, 4];
+        swap_halves(&mut whole, 2);
+        assert_eq!(whole, [3, 4, 1, 2]);
+    }
+}
