@@ -196,17 +196,17 @@ impl Guide {
 
     fn halt_key(&mut self, halt: Halt, label: KeyLabel, now: &Now) {
         match (halt, label) {
-            (Halt::OtherWay { moved }, answer) => {
+            (Halt::OtherWay { .. }, answer) => {
                 self.halt = None;
                 if answer == KeyLabel::Yes {
-                    let rotor = now.job.spec().engine.rotor.map(|rotor| rotor.opposite());
-                    self.facts.corrections.rotor = rotor;
-                    self.facts.rotor_proven = true;
+                    // Taken over, not proven: only a movement the right way proves it.
+                    self.facts.corrections.rotor = now.job.spec().engine.rotor.map(|rotor| rotor.opposite());
                     self.wishes.rebuild = true;
                     self.wishes.save_state = true;
                     self.wishes.notice = Some(Notice::RotorChanged);
-                } else if let State::Set(set) = &mut self.state {
-                    set.start += moved;
+                }
+                if let State::Set(set) = &mut self.state {
+                    set.anew = Some(now.sensed.ms);
                 }
             }
             (Halt::OtherCause(_), KeyLabel::Causes) => self.open_side(Side::Causes { selected: 0 }),

@@ -324,7 +324,15 @@ impl Guide {
                 self.facts.bolt = Bolt::Loose;
                 self.facts.mark(GateId::BoltTight, Mark::Open);
                 let moved_at = now.sensed.ms;
-                State::Set(Set { step, start, moved: false, moved_at, still_since: None, held: false })
+                State::Set(Set {
+                    step,
+                    start,
+                    anew: None,
+                    moved: false,
+                    moved_at,
+                    still_since: None,
+                    held: false,
+                })
             }
             StepId::Reference => State::Reference {
                 before: crate::units::wrap_degrees(start - now.job.target_degrees()),

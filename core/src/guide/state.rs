@@ -81,6 +81,8 @@ pub struct Set {
     pub step: StepId,
     /// Degrees before top dead centre when it began, or since the other way was answered.
     pub start: f32,
+    /// The way was asked about: where it began is taken anew once the hand has been still since then, ms.
+    pub anew: Option<u32>,
     /// It was seen to move.
     pub moved: bool,
     /// Newest movement, or the beginning, ms.

@@ -41,8 +41,17 @@ impl Guide {
             && self.clock.still_since.is_some_and(|since| sensed.ms.wrapping_sub(since) >= 1000);
         let out_long =
             self.clock.out_of_band_since.is_some_and(|since| sensed.ms.wrapping_sub(since) >= OUT_OF_BAND_MS);
-        let hand_still =
-            !matches!(self.state, State::Set(_)) || sensed.live.is_some_and(|live| live.rate == 0.0);
+        // While it is being set, timing that is still off moves the idle too: first the timing.
+        let hand_still = match &self.state {
+            State::Set(set) => set.still_since.is_some(),
+            State::Lines(_)
+            | State::Link { .. }
+            | State::Read { .. }
+            | State::Blip(_)
+            | State::Reference { .. }
+            | State::Run { .. }
+            | State::Finish(_) => true,
+        };
         let idles = matches!(self.state, State::Read { .. } | State::Set(_) | State::Reference { .. })
             || matches!(step, StepId::ClampDown | StepId::ClampFine);
         let due = if racing {

@@ -24,6 +24,8 @@ const STEERED_WITHIN: f32 = 1.0;
 const AS_NARROW_AS_IT_GETS_MS: u32 = 10_000;
 /// The hand may turn so long without the spark moving, ms.
 const NOTHING_MOVES_MS: u32 = 25_000;
+/// After a question about the way the hand must be still for so long, ms.
+const ANEW_MS: u32 = 1000;
 /// The first real movement, degrees.
 const REAL_MOVEMENT: f32 = 1.0;
 /// Back at idle for so long, the blip is over, ms.
@@ -337,6 +339,15 @@ impl Guide {
             self.facts.mark(GateId::OnTarget, Mark::Open);
             return;
         };
+        if let Some(since) = set.anew {
+            if live.rate != 0.0 {
+                set.anew = Some(sensed.ms);
+            } else if sensed.ms.wrapping_sub(since) >= ANEW_MS {
+                set.start = live.advance;
+                set.moved_at = sensed.ms;
+                set.anew = None;
+            }
+        }
         let moved = wrap_degrees(live.advance - set.start);
         let needed = wrap_degrees(target - set.start);
         if live.rate != 0.0 {
@@ -345,7 +356,12 @@ impl Guide {
             self.wishes.restart |= sensed.settled_ms > 400;
         }
         let real = moved.abs() >= REAL_MOVEMENT && moved.abs() > live.doubt;
-        if real && !self.facts.rotor_proven && needed.abs() > timing.tolerance && self.halt.is_none() {
+        if real
+            && set.anew.is_none()
+            && !self.facts.rotor_proven
+            && needed.abs() > timing.tolerance
+            && self.halt.is_none()
+        {
             set.moved = true;
             set.moved_at = sensed.ms;
             if (moved > 0.0) == (needed > 0.0) {

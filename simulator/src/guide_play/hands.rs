@@ -373,6 +373,8 @@ impl Hands {
                 let mine = core::mem::take(&mut self.wrong_way);
                 self.done = true;
                 Self::press(bench, if mine { KeyLabel::No } else { KeyLabel::Yes });
+                // A hand that was asked something waits and looks.
+                bench.pass(2.5);
             }
             Halt::SpeedWithBoltLoose => {
                 self.done = true;
