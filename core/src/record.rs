@@ -4,7 +4,8 @@
 //! instrument, its firmware and calibration, and a hash of the job, so that two of them can be compared.
 //!
 //! The first byte is the version. A newer firmware opens every older version; fields are only ever added in
-//! a new version, never moved in an old one.
+//! a new version, never moved in an old one. Marks, steps and causes are written by their place in their
+//! lists: a change of those lists is a new version too.
 
 use crate::corrections::Corrections;
 use crate::guide::{Bolt, Facts, Link, POINTS, Taken};
@@ -190,5 +191,85 @@ impl Record {
             firmware: self.identity.firmware,
             job_hash: self.job_hash,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::console::blank;
+    use crate::kept::LONGEST;
+    use crate::view::GateId;
+
+    /// A record of version 1 as the first firmware wrote it. It must open for ever.
+    #[rustfmt::skip]
+    const VERSION_ONE: &[u8] = &[
+        1, 3, 7, 180, 36, 1, 234, 15, 11, 2, 1, 128, 164, 167, 218, 6, 128, 5, 6, 69, 110, 103, 105, 110,
+        101, 149, 220, 184, 158, 7, 0, 0, 0, 32, 65, 0, 0, 128, 63, 0, 1, 0, 0, 64, 64, 0, 0, 0,
+        62, 0, 128, 59, 68, 1, 0, 0, 96, 65, 0, 1, 0, 0, 36, 65, 0, 0, 0, 62, 0, 128, 59, 68,
+        1, 0, 0, 96, 65, 0, 1, 1, 0, 0, 96, 63, 0, 0, 0, 0, 0, 0, 0, 35, 0, 0, 0, 0,
+        0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0,
+        0, 0, 0, 0, 0, 0, 0, 1, 1, 0, 2, 2, 0, 105, 230, 201, 213,
+    ];
+
+    fn example() -> Result<Record, crate::job::JobError> {
+        let spec = blank();
+        let job = spec.build()?;
+        let taken = |advance| Some(Taken { advance, doubt: 0.125, rpm: 750.0, supply: Some(14.0) });
+        let mut facts = Facts::default();
+        (facts.before, facts.after) = (taken(3.0), taken(10.25));
+        facts.mark(GateId::BaseStep, Mark::Proven);
+        facts.mark(GateId::Warm, Mark::Told);
+        facts.cause = Some((CauseId::OffTarget, 0.875));
+        facts.bolt = Bolt::Tight;
+        facts.link = Link::Back;
+        let identity = Identity { instrument: 7, firmware: 0x1234, calibrated: Some((2026, 11, 2)) };
+        let when = When { clock: Some(1_800_000_000), took_s: 640 };
+        Ok(Record::of(3, identity, when, &spec, &job, &facts))
+    }
+
+    #[test]
+    fn a_record_of_version_one_still_opens() -> Result<(), crate::job::JobError> {
+        let record = example()?;
+        let mut room = [0; LONGEST];
+        let bytes = record.encode(&mut room).unwrap_or_default();
+        assert_eq!(Record::decode(VERSION_ONE), Ok(record.clone()), "{bytes:?}");
+        assert_eq!(record.verdict(), Some(Verdict::OnTarget));
+        Ok(())
+    }
+
+    #[test]
+    fn a_newer_version_is_named_and_damage_is_never_a_record() -> Result<(), crate::job::JobError> {
+        let mut room = [0; LONGEST];
+        let bytes = example()?.encode(&mut room).map(<[u8]>::to_vec).unwrap_or_default();
+        let mut newer = bytes.clone();
+        newer[0] = VERSION + 1;
+        assert_eq!(Record::decode(&newer), Err(Unreadable::Version(VERSION + 1)));
+        for place in 0..bytes.len() {
+            let mut damaged = bytes.clone();
+            damaged[place] ^= 0x10;
+            assert!(Record::decode(&damaged).is_err(), "{place}");
+        }
+        Ok(())
+    }
+
+    #[test]
+    fn the_largest_record_fits_a_block() -> Result<(), crate::job::JobError> {
+        let mut record = example()?;
+        let taken = record.after;
+        (record.steered, record.set, record.restarted) = (taken, taken, taken);
+        record.delay_us = Some((123.0, 4.0));
+        record.slope = Some((1.0, 0.1));
+        record.engine.clear();
+        let long = record.engine.push_str("Forty letters and not one more, is it so").is_ok();
+        let _ = record.curve_off.resize(POINTS, (u16::MAX, i16::MIN));
+        let _ = record.curve_on.resize(POINTS, (u16::MAX, i16::MIN));
+        let correction = Some(crate::corrections::Corrected { degrees: 1.0, doubt: 0.1 });
+        record.corrections.zero = correction;
+        record.corrections.wheel = correction;
+        let mut room = [0; LONGEST];
+        let length = record.encode(&mut room).map_or(0, <[u8]>::len);
+        assert!(long && length > 0 && length <= LONGEST, "{length}");
+        Ok(())
     }
 }

@@ -225,6 +225,7 @@ impl Guide {
                 self.state = State::Finish(Saving::Asked);
                 self.wishes.save_record = true;
             }
+            (Halt::MechanismOut, KeyLabel::Skip) => self.close(GateId::BelowWeights, KeyLabel::Skip),
             (Halt::DeadCylinder { .. }, _) => self.close(GateId::CylindersWork, KeyLabel::Skip),
             (Halt::SupplyLow { .. }, _) => self.close(GateId::SupplyHealthy, KeyLabel::Skip),
             (

@@ -148,6 +148,10 @@ impl Guide {
             wishes: Wishes::default(),
         };
         guide.open(step, &Now { job, sensed: &Sensed::default() });
+        if guide.facts.stop_in {
+            // Nothing goes on before the stop is told out.
+            guide.side = Side::Zero(side::ZeroWork::STOP_OUT);
+        }
         guide
     }
 
@@ -363,3 +367,6 @@ impl Guide {
             .find(|caution| !self.facts.understood(*caution))
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -68,6 +68,9 @@ impl ZeroWork {
     const START: Self =
         Self { stage: ZeroStage::Prepare, entry: 30.0, digit: 10.0, first: None, second: None };
 
+    /// The stop is to be taken out.
+    pub(super) const STOP_OUT: Self = Self { stage: ZeroStage::StopOut, ..Self::START };
+
     /// The crank is being turned by hand between the stops.
     pub(super) fn turned_by_hand(&self) -> bool {
         matches!(self.stage, ZeroStage::Prepare | ZeroStage::First | ZeroStage::Second)

@@ -56,6 +56,8 @@ impl Guide {
             || matches!(step, StepId::ClampDown | StepId::ClampFine);
         let due = if racing {
             Some(Halt::SpeedWithBoltLoose)
+        } else if plan::reaching_in(step) && sensed.turning_fast {
+            Some(Halt::EngineRuns)
         } else if stopped {
             Some(Halt::EngineStopped)
         } else if idles && out_long && hand_still && rpm.is_some_and(|rpm| rpm > running_rpm(low)) {
@@ -65,8 +67,17 @@ impl Guide {
         };
         match (self.halt, due) {
             (_, Some(halt)) => self.halt = Some(halt),
-            (Some(Halt::SpeedWithBoltLoose | Halt::EngineStopped | Halt::IdleMoved { .. }), None) => {
+            (
+                Some(
+                    Halt::SpeedWithBoltLoose
+                    | Halt::EngineRuns
+                    | Halt::EngineStopped
+                    | Halt::IdleMoved { .. },
+                ),
+                None,
+            ) => {
                 let again = match self.halt {
+                    Some(Halt::EngineRuns) => !sensed.turning,
                     Some(Halt::EngineStopped) => self.clock.running_since.is_some(),
                     _ => self.clock.in_band_since.is_some(),
                 };

@@ -89,6 +89,12 @@ impl Guide {
 
     fn work_lines(&mut self, step: StepId, now: &Now) {
         self.mark_measured(step, now);
+        if step == StepId::BelowWeights {
+            let out = self.facts.gate(GateId::BelowWeights) == Mark::Failed;
+            if matches!(self.halt, None | Some(Halt::MechanismOut)) {
+                self.halt = out.then_some(Halt::MechanismOut);
+            }
+        }
         if step != StepId::Ready {
             return;
         }
