@@ -6,7 +6,7 @@ use keyway::engine::Engine;
 use keyway::engine::case::Case;
 use keyway::guide_play::{Bench, Hands, Slip};
 use keyway_core::console::blank;
-use keyway_core::job::{Control, JobSpec, Rotation};
+use keyway_core::job::{Control, JobSpec, Rotation, SparkKind};
 use keyway_core::judge::Verdict;
 use keyway_core::record::Record;
 use keyway_core::view::{Halt, Mark, StepId};
@@ -78,7 +78,8 @@ impl Played {
         assert_eq!(record.verdict(), Some(Verdict::OnTarget), "{record:?} {:?}", self.hands.halts);
         let setup = self.bench.engine.setup();
         let controls = self.bench.engine.controls();
-        let off = setup.spark.setting + 2.0 * controls.housing_deg;
+        let housing = if job.engine.rotor.is_some() { 2.0 * controls.housing_deg } else { 0.0 };
+        let off = setup.spark.setting + housing;
         assert!(off.abs() <= f64::from(job.timing.tolerance), "the engine is left {off} degrees off");
         assert!(controls.bolt_tight);
         record
@@ -117,6 +118,40 @@ fn an_aftermarket_job_finds_the_fixed_delay_and_ends_within_tolerance() {
     let delay = record.delay_us;
     assert!(delay.is_some_and(|(delay, doubt)| delay.abs() <= doubt + 20.0), "{delay:?}");
     assert!(!played.bench.engine.controls().hold_fixed);
+}
+
+#[test]
+fn a_delay_is_found_by_the_sweep_entered_and_gone() {
+    let spec = spec(Control::Commanded);
+    let played = play(&spec, found(&spec, 4.0, |case| case.setup.spark.delay = 180e-6), &[]);
+    let record = played.on_target(&spec);
+    let delay = record.delay_us;
+    assert!(delay.is_some_and(|(delay, doubt)| (delay - 180.0).abs() <= doubt + 25.0), "{delay:?}");
+    assert!(played.bench.engine.setup().spark.delay.abs() < 60e-6);
+    assert_eq!(record.step(StepId::BlipFine), Mark::Proven);
+}
+
+#[test]
+fn an_aftermarket_job_without_a_distributor_changes_the_reference_angle() {
+    let mut spec = spec(Control::Commanded);
+    spec.engine.spark = SparkKind::Single;
+    (spec.engine.rotor, spec.engine.housing_diameter_mm) = (None, None);
+    let played = play(&spec, found(&spec, 5.0, |_| {}), &[]);
+    played.on_target(&spec);
+    assert!(played.hands.steps.contains(&StepId::Reference) && !played.hands.steps.contains(&StepId::Set));
+}
+
+#[test]
+fn a_script_plays_a_whole_job_and_a_bad_line_is_named() {
+    let folder = env!("CARGO_MANIFEST_DIR").to_owned() + "/../simulator/scenarios/";
+    let scenario = folder.clone() + "weir-pump-six-set-out-of-base-mode.toml";
+    let keys = folder + "forgotten-link.keys";
+    let played = keyway::guide_play::run(scenario.as_ref(), keys.as_ref());
+    let (transcript, status) = played.unwrap_or_default();
+    assert_eq!(status, 0, "{transcript}");
+    assert!(transcript.contains("not in base mode.") && transcript.contains("as the bolt was tightened."));
+    let wrong = keyway::guide_play::parse("wait 2\n\npress Nxt # typing");
+    assert_eq!(wrong, Err((3, "read \"press Nxt\", expected the label of a key".to_owned())));
 }
 
 #[test]

@@ -149,7 +149,10 @@ impl Facts {
     /// A step is passed: as its weakest gate says.
     pub(super) fn pass(&mut self, step: StepId, job: &Job) {
         let gates = plan::gates(step, job.spec().timing.control);
-        let any = |mark| gates.iter().any(|gate| self.gate(*gate) == mark);
+        // Without a distributor there is no clamp to hold.
+        let clamp = job.distributor_times_spark();
+        let counts = |gate: GateId| clamp || gate != GateId::ClampHeld;
+        let any = |mark| gates.iter().any(|gate| counts(*gate) && self.gate(*gate) == mark);
         let mark = if any(Mark::Skipped) || any(Mark::Open) {
             Mark::Skipped
         } else if any(Mark::Failed) {

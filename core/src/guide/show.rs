@@ -81,21 +81,9 @@ impl Guide {
                 self.lines_screen(plan::gates(*step, self.control).iter().copied(), *step, now)
             }
             State::Link { seen, .. } => self.proof_screen(StepId::BaseLink, *seen, now),
-            State::Read { step, judged } => Screen::Reading(ReadingScreen {
-                step: *step,
-                value: known.value(),
-                target: now.job.target_degrees(),
-                error: known.error,
-                tolerance: now.job.spec().timing.tolerance,
-                scatter: known.scatter,
-                base_mark: self.base_mark(),
-                zero_mark: self.facts.gate(GateId::ZeroKnown),
-                first_cause: known.causes.first().copied().flatten(),
-                settled: *judged,
-                correction: self.correction(known.movement, now),
-            }),
+            State::Read { step, judged } => Screen::Reading(self.reading_screen(*step, *judged, now)),
             State::Blip(blip) => match blip.step {
-                StepId::ClampBlip | StepId::BlipFine => {
+                StepId::ClampBlip | StepId::BlipFine if blip.idle != IdleLook::None => {
                     let change = match blip.idle {
                         IdleLook::Seen(by) => Some(by),
                         IdleLook::None | IdleLook::Waiting => None,
@@ -175,6 +163,37 @@ impl Guide {
         }
     }
 
+    fn reading_screen(&self, step: StepId, settled: bool, now: &Now) -> ReadingScreen {
+        let known = &now.sensed.known;
+        let mut screen = ReadingScreen {
+            step,
+            value: known.value(),
+            target: now.job.target_degrees(),
+            error: known.error,
+            tolerance: now.job.spec().timing.tolerance,
+            scatter: known.scatter,
+            base_mark: self.base_mark(),
+            zero_mark: self.facts.gate(GateId::ZeroKnown),
+            first_cause: known.causes.first().copied().flatten(),
+            settled,
+            correction: self.correction(known.movement, now),
+        };
+        // With the computer in charge the label's value is not what is due, and nothing is to be turned.
+        if matches!(step, StepId::Steered | StepId::Restart) {
+            let after = self.facts.after.map_or(screen.target, |after| after.advance);
+            let due = after + now.job.spec().timing.harness_offset;
+            screen.target = due;
+            screen.tolerance = super::work::OFFSET_WITHIN;
+            screen.error =
+                known.advance.filter(|_| step == StepId::Restart).map(|advance| wrap_degrees(advance - due));
+            (screen.first_cause, screen.correction) = (None, None);
+            if let Value::Shown { verdict, .. } = &mut screen.value {
+                *verdict = None;
+            }
+        }
+        screen
+    }
+
     fn lines_screen(&self, gates: impl Iterator<Item = GateId>, step: StepId, now: &Now) -> Screen {
         let mut lines = [None; 7];
         for (place, gate) in lines.iter_mut().zip(gates) {
@@ -200,7 +219,7 @@ impl Guide {
         let offset = now.job.spec().timing.harness_offset;
         let (before, expected, step_gate, slope_gate) = match step {
             StepId::ControlBlip => (self.facts.after, offset, GateId::OffsetBack, GateId::RisesAgain),
-            StepId::HoldFixed => (None, 0.0, GateId::FixedHeld, GateId::NoRise),
+            StepId::HoldFixed | StepId::BlipFine => (None, 0.0, GateId::FixedHeld, GateId::NoRise),
             _ => (self.facts.steered, -offset, GateId::BaseStep, GateId::NoRise),
         };
         let before = before.map(|taken| taken.advance);

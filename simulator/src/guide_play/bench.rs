@@ -56,6 +56,8 @@ pub struct Bench {
     /// The store refuses everything.
     pub store_fails: bool,
     leads_on: bool,
+    /// Lines of what screen and sounder did, if they are kept, and the shape of the last.
+    transcript: Option<(Vec<(f64, String)>, String)>,
 }
 
 /// An event that owns its data, for a log.
@@ -96,6 +98,7 @@ impl Bench {
             tone: Tone::SILENT,
             store_fails: false,
             leads_on: true,
+            transcript: None,
         };
         bench.pass(1.0);
         bench
@@ -116,6 +119,25 @@ impl Bench {
     pub fn keep_log(&mut self) {
         self.log = Some(Vec::new());
         self.instrument = Self::switched_on();
+    }
+
+    /// Keeps a line for every change of screen or sounder from now on.
+    pub fn keep_transcript(&mut self) {
+        self.transcript = Some((Vec::new(), String::new()));
+    }
+
+    /// The lines so far, with their time on the bench's clock, s.
+    pub fn transcript(&self) -> &[(f64, String)] {
+        self.transcript.as_ref().map_or(&[], |(lines, _)| lines)
+    }
+
+    fn note(&mut self) {
+        let Some((kept, last)) = &mut self.transcript else { return };
+        let (shape, full) = super::transcript::lines(self.instrument.view(), self.tone);
+        if shape != *last {
+            kept.push((self.time, full));
+            *last = shape;
+        }
     }
 
     /// The log so far.
@@ -229,6 +251,9 @@ impl Bench {
         }
         while let Some(action) = self.instrument.next_action() {
             self.act(action, at);
+        }
+        if matches!(came, Told::Tick | Told::Key(..)) {
+            self.note();
         }
     }
 

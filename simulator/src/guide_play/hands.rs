@@ -28,6 +28,34 @@ pub enum Slip {
     NotHeld,
 }
 
+impl Slip {
+    /// Every slip.
+    pub const ALL: &'static [Self] = &[
+        Self::LinkForgotten,
+        Self::LinkLostBeforeBlip,
+        Self::WrongWay,
+        Self::ClampSlips,
+        Self::BlipWithBoltLoose,
+        Self::LinkLeftOut,
+        Self::Stall,
+        Self::NotHeld,
+    ];
+
+    /// Its name in scripts.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::LinkForgotten => "link-forgotten",
+            Self::LinkLostBeforeBlip => "link-lost-before-blip",
+            Self::WrongWay => "wrong-way",
+            Self::ClampSlips => "clamp-slips",
+            Self::BlipWithBoltLoose => "blip-with-bolt-loose",
+            Self::LinkLeftOut => "link-left-out",
+            Self::Stall => "stall",
+            Self::NotHeld => "not-held",
+        }
+    }
+}
+
 /// The hands.
 #[derive(Debug, Clone)]
 pub struct Hands {
@@ -43,6 +71,8 @@ pub struct Hands {
     done: bool,
     blip: Option<f64>,
     wrong_way: bool,
+    /// The delay that the sweep showed, µs.
+    delay: Option<f32>,
 }
 
 impl Hands {
@@ -57,6 +87,7 @@ impl Hands {
             done: false,
             blip: None,
             wrong_way: false,
+            delay: None,
         }
     }
 
@@ -152,9 +183,7 @@ impl Hands {
             Screen::Sweep(_) | Screen::Curve(_) => self.do_run(bench, &view),
             Screen::Reference(reference) => {
                 if view.keys.contains(&KeyLabel::Done) {
-                    // The computer's reference is a property of the engine; a trainer's knob stands for it.
-                    let ratio = 2.0;
-                    bench.engine.controls_mut().housing_deg += f64::from(reference.add_btdc) / ratio;
+                    bench.engine.enter(f64::from(reference.add_btdc), 0.0);
                     Self::press(bench, KeyLabel::Done);
                 } else {
                     Self::press(bench, KeyLabel::Next);
@@ -199,6 +228,10 @@ impl Hands {
                         bench.engine.controls_mut().housing_deg += 1.2;
                     }
                     bench.pass(0.5);
+                }
+                StepId::EnterDelay => {
+                    let delay = self.delay.take().unwrap_or(0.0);
+                    bench.engine.enter(0.0, f64::from(delay) * 1e-6);
                 }
                 StepId::Release => bench.engine.controls_mut().hold_fixed = false,
                 StepId::LinkBack => {
@@ -289,6 +322,9 @@ impl Hands {
     }
 
     fn do_run(&mut self, bench: &mut Bench, view: &View) {
+        if let Screen::Sweep(sweep) = view.screen {
+            self.delay = sweep.delay_us.map(|(delay, _)| delay);
+        }
         if Self::press(bench, KeyLabel::Next) {
             return;
         }

@@ -6,6 +6,11 @@
 
 mod bench;
 mod hands;
+mod play;
+mod script;
+mod transcript;
 
-pub use bench::Bench;
+pub use bench::{Bench, Told};
 pub use hands::{Hands, Slip};
+pub use play::run;
+pub use script::{Act, Hand, carry_out, parse};
