@@ -3,7 +3,8 @@
 //!
 //! It knows no chip, no clock and no file: time is always an argument, and the handheld, the desktop
 //! and the tests drive the same functions. Data goes one way, and each room knows only those before
-//! it: [`units`], [`job`], [`edges`], [`reading`], [`judge`], with [`meter`] as their front door.
+//! it: [`units`], [`job`], [`edges`], [`reading`], [`judge`], with [`meter`] as their front door; then
+//! [`guide`], [`console`] and [`view`], with [`instrument`] as the front door of the whole handheld.
 #![no_std]
 #![forbid(unsafe_code)]
 

@@ -15,7 +15,12 @@ pub(super) struct Clock {
     /// A crank edge was ever seen: from then on silence means that the engine stands.
     pub(super) trigger_seen: bool,
     wander: LineSums,
+    /// Sparks still to be left out of the wander: what was changed by hand has to settle first.
+    settling: u8,
 }
+
+/// Sparks left out at the beginning of a wander: about three seconds of idle.
+const SETTLING: u8 = 20;
 
 impl Clock {
     pub(super) fn new() -> Self {
@@ -26,6 +31,7 @@ impl Clock {
             out_of_band_since: None,
             trigger_seen: false,
             wander: LineSums::new(),
+            settling: SETTLING,
         }
     }
 
@@ -51,12 +57,17 @@ impl Clock {
 
     /// A spark of idle, for the wander.
     pub(super) fn idle_spark(&mut self, rpm: f32, advance: f32) {
+        if self.settling > 0 {
+            self.settling -= 1;
+            return;
+        }
         self.wander.add(f64::from(rpm), f64::from(advance));
     }
 
     /// Forgets the wander.
     pub(super) fn forget_wander(&mut self) {
         self.wander = LineSums::new();
+        self.settling = SETTLING;
     }
 
     /// Degrees per 1000 rpm over the wander of the idle, with its standard uncertainty.

@@ -528,7 +528,7 @@ fn after_a_reset_with_the_stop_in_nothing_goes_on_before_it_is_told_out() {
 #[test]
 fn weights_at_work_at_idle_stop_a_mechanical_job() {
     let mut desk = Desk::at(Control::Mechanical, StepId::BelowWeights);
-    for place in 0..60u16 {
+    for place in 0..100u16 {
         let rpm = 700.0 + f32::from(place % 10) * 10.0;
         let advance = 5.0 + 8.0 * (rpm - 700.0) / 1000.0;
         desk.guide.on_spark(&SparkRecord {

@@ -115,8 +115,13 @@ impl Guide {
     /// Marks the measured gates of the lines that are shown; one that closes again is called out.
     pub(super) fn mark_measured(&mut self, step: StepId, now: &Now) {
         for gate in plan::gates(step, self.control) {
-            let Some(measured) = measure(*gate, now, &self.clock, &self.facts) else { continue };
             let before = self.facts.gate(*gate);
+            let Some(measured) = measure(*gate, now, &self.clock, &self.facts) else {
+                if before == Mark::Failed {
+                    self.facts.mark(*gate, Mark::Open);
+                }
+                continue;
+            };
             if before == Mark::Skipped {
                 continue;
             }
