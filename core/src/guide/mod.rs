@@ -30,8 +30,10 @@
 //! that a reset or the supply's dip at a restart costs nothing but the reading being taken.
 
 mod bins;
+mod blip;
 mod clock;
 mod facts;
+mod halts;
 mod keys;
 mod measure;
 mod plan;

@@ -1,5 +1,5 @@
 use super::*;
-use crate::view::{Screen, StepId};
+use crate::view::{MenuItem, Screen, StepId};
 use std::collections::BTreeMap;
 use std::println;
 use std::string::{String, ToString};

@@ -1,9 +1,7 @@
 //! A technician's hands: they do what the screen says, hear what the sounder plays, and know nothing else.
 
 use super::Bench;
-use crate::engine::controls::Lead;
 use keyway_core::job::Rotation;
-use keyway_core::judge::CauseId;
 use keyway_core::sounder::Heard;
 use keyway_core::view::{GateId, Halt, KeyLabel, MenuItem, Screen, StepId, View};
 
@@ -68,9 +66,9 @@ pub struct Hands {
     /// Each halt as it was shown, in order.
     pub halts: Vec<Halt>,
     at: Option<StepId>,
-    done: bool,
-    blip: Option<f64>,
-    wrong_way: bool,
+    pub(super) done: bool,
+    pub(super) blip: Option<f64>,
+    pub(super) wrong_way: bool,
     /// The delay that the sweep showed, µs.
     delay: Option<f32>,
 }
@@ -194,7 +192,7 @@ impl Hands {
         }
     }
 
-    fn start(&mut self, bench: &mut Bench) {
+    pub(super) fn start(&mut self, bench: &mut Bench) {
         let controls = bench.engine.controls_mut();
         controls.ignition = true;
         controls.fuel = true;
@@ -389,63 +387,5 @@ impl Hands {
         let slice = if error.abs() > 3.0 { 0.125 } else { 0.03 };
         let advances = turn == self.rotor.opposite();
         bench.engine.controls_mut().housing_deg += if advances { slice } else { -slice };
-    }
-
-    fn put_right(&mut self, bench: &mut Bench, halt: Halt) {
-        self.done = false;
-        self.blip = None;
-        match halt {
-            Halt::NoBaseStep { .. } => {
-                bench.engine.controls_mut().base_mode = true;
-                Self::press(bench, KeyLabel::Again);
-            }
-            Halt::RisesWithSpeed { .. } => {
-                bench.engine.controls_mut().base_mode = true;
-                bench.engine.controls_mut().hold_fixed = true;
-                bench.pass(1.0);
-                Self::press(bench, KeyLabel::Again);
-            }
-            Halt::OtherWay { .. } => {
-                let mine = core::mem::take(&mut self.wrong_way);
-                self.done = true;
-                Self::press(bench, if mine { KeyLabel::No } else { KeyLabel::Yes });
-                // A hand that was asked something waits and looks.
-                bench.pass(2.5);
-            }
-            Halt::SpeedWithBoltLoose => {
-                self.done = true;
-                bench.engine.controls_mut().throttle = 0.0;
-                bench.pass(2.0);
-            }
-            Halt::EngineStopped => {
-                self.done = true;
-                self.start(bench);
-            }
-            Halt::NotTakenBack { .. } | Halt::LinkStillOut => {
-                bench.engine.controls_mut().base_mode = false;
-                bench.engine.controls_mut().hold_fixed = false;
-                bench.pass(1.0);
-                let _ = Self::press(bench, KeyLabel::Again) || Self::press(bench, KeyLabel::Done);
-            }
-            Halt::BoltStillLoose => {
-                bench.engine.controls_mut().bolt_tight = true;
-                Self::press(bench, KeyLabel::Done);
-            }
-            Halt::OtherCause(cause) => {
-                if cause == CauseId::ClampOnOtherLead || cause == CauseId::ClampOnCoilLead {
-                    bench.engine.controls_mut().lead = Lead::Cylinder(1);
-                } else if cause == CauseId::DwellStartSeen {
-                    bench.engine.controls_mut().clamp_reversed = false;
-                }
-                bench.pass(1.0);
-                Self::press(bench, KeyLabel::Again);
-            }
-            Halt::FallsWithSpeed { .. } | Halt::NoAdvanceAbove => {
-                Self::press(bench, KeyLabel::Next);
-            }
-            _ => {
-                let _ = Self::press(bench, KeyLabel::Again) || Self::press(bench, KeyLabel::Done);
-            }
-        }
     }
 }

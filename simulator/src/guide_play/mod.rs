@@ -6,6 +6,7 @@
 
 mod bench;
 mod hands;
+mod mend;
 mod play;
 mod script;
 mod transcript;
