@@ -5,7 +5,7 @@
 
 use crate::capture::Names;
 use crate::read::{self, Request};
-use crate::{grid, make};
+use crate::{grid, guide_play, make};
 use clap::{Args, Parser, Subcommand};
 use std::ffi::OsString;
 use std::io::Write;
@@ -33,6 +33,14 @@ enum Task {
         /// The capture to write (.vcd); the job file gets the same name with .job.toml
         #[arg(long, value_name = "CAPTURE.vcd")]
         out: PathBuf,
+    },
+    /// Play a whole guided job on a simulated engine without a window, and print what screen and sounder did
+    Guide {
+        /// What engine, and what is wrong with it
+        scenario: PathBuf,
+        /// Keys and hands, one act a line
+        #[arg(long, value_name = "SCRIPT")]
+        keys: PathBuf,
     },
     /// Accuracy and diagnosis over many seeded simulated engines
     Grid {
@@ -82,6 +90,7 @@ pub fn run(
         Ok(Command { task: Some(Task::Read(arguments)) }) => read(arguments),
         Ok(Command { task: Some(Task::Make { scenario, out }) }) => make(&scenario, &out),
         Ok(Command { task: Some(Task::Grid { seeds, json }) }) => grid(seeds, json),
+        Ok(Command { task: Some(Task::Guide { scenario, keys }) }) => guide_play::run(&scenario, &keys),
         Ok(Command { task: None }) => crate::demo::run(),
         Err(error) if error.use_stderr() => {
             // Nobody is left to tell where the error cannot be written.

@@ -186,6 +186,13 @@ impl Engine {
         &mut self.controls
     }
 
+    /// What is entered in an aftermarket computer: its reference angle moved by so many crank degrees
+    /// (positive = earlier), and so many seconds of delay made up for.
+    pub fn enter(&mut self, reference: f64, delay: f64) {
+        self.setup.spark.setting += reference;
+        self.setup.spark.delay -= delay;
+    }
+
     /// Seconds since the start.
     pub fn time(&self) -> f64 {
         self.time

@@ -1,0 +1,400 @@
+//! The work at a step, tick by tick: what is measured, what it proves, what it stops for.
+
+use super::measure::{has_link, reach};
+use super::state::{Set, State};
+use super::{Bolt, Guide, Now, Taken};
+use crate::job::Control;
+use crate::judge::CauseId;
+use crate::units::wrap_degrees;
+use crate::view::{CautionId, GateId, Halt, Mark, StepId};
+
+/// A caution's key must be held so long, ms.
+pub(super) const HOLD_MS: u32 = 600;
+/// The offset is judged to this, degrees (contract).
+pub(super) const OFFSET_WITHIN: f32 = 3.0;
+/// On target and still for so long, ms.
+pub(super) const STILL_MS: u32 = 2000;
+/// A computer that steers swings about its offset, and leans off it until the air has taken over: two
+/// readings of so long in a row must agree, ms.
+const STEERED_MS: u32 = 5000;
+/// Within so many degrees.
+const STEERED_WITHIN: f32 = 1.0;
+/// A reading that has not narrowed by now is as narrow as it gets, ms.
+const AS_NARROW_AS_IT_GETS_MS: u32 = 10_000;
+/// The hand may turn so long without the spark moving, ms.
+const NOTHING_MOVES_MS: u32 = 25_000;
+/// After a question about the way the hand must be still for so long, ms.
+const ANEW_MS: u32 = 1000;
+/// The first real movement, degrees.
+const REAL_MOVEMENT: f32 = 1.0;
+
+impl Guide {
+    pub(super) fn tick_caution(&mut self, caution: CautionId, now: &Now) {
+        if let Some(since) = self.held
+            && now.sensed.ms.wrapping_sub(since) >= HOLD_MS
+        {
+            self.facts.understand(caution);
+            self.held = None;
+            // The step's own time begins when its work opens.
+            self.wishes.restart = true;
+            if let State::Set(set) = &mut self.state {
+                set.moved_at = now.sensed.ms;
+            }
+        }
+    }
+
+    pub(super) fn work(&mut self, now: &Now) {
+        match self.state {
+            State::Lines(step) => self.work_lines(step, now),
+            State::Link { told, .. } => self.work_link(told, now),
+            State::Read { step, judged } => self.work_read(step, judged, now),
+            State::Blip(blip) => self.work_blip(blip, now),
+            State::Set(set) => self.work_set(set, now),
+            State::Reference { before, told, .. } => self.work_reference(before, told, now),
+            State::Run { step, bins, peak } => {
+                let peak = now.sensed.rpm.map_or(peak, |rpm| peak.max(rpm));
+                self.state = State::Run { step, bins, peak };
+                let seen = self.run_is_enough(now);
+                self.facts.mark(GateId::SpeedsSeen, if seen { Mark::Proven } else { Mark::Open });
+            }
+            State::Finish(_) => self.work_finish(),
+        }
+    }
+
+    fn work_lines(&mut self, step: StepId, now: &Now) {
+        self.mark_measured(step, now);
+        if step == StepId::BelowWeights {
+            let out = self.facts.gate(GateId::BelowWeights) == Mark::Failed;
+            if matches!(self.halt, None | Some(Halt::MechanismOut)) {
+                self.halt = out.then_some(Halt::MechanismOut);
+            }
+        }
+        if step != StepId::Ready {
+            return;
+        }
+        let failed = |gate| self.facts.gate(gate) == Mark::Failed;
+        let known = &now.sensed.known;
+        let due = if failed(GateId::CylindersWork) {
+            Some(Halt::DeadCylinder { cylinders: known.weak })
+        } else if failed(GateId::SupplyHealthy) {
+            match (known.supply, now.job.spec().timing.supply_min_v) {
+                (Some(volts), Some(limit)) => Some(Halt::SupplyLow { volts, limit }),
+                _ => None,
+            }
+        } else {
+            None
+        };
+        let own = matches!(self.halt, None | Some(Halt::DeadCylinder { .. } | Halt::SupplyLow { .. }));
+        if own {
+            self.halt = due;
+        }
+    }
+
+    /// The settled reading, if it is narrow enough or as narrow as it gets.
+    pub(super) fn settled(&self, now: &Now) -> Option<Taken> {
+        let known = &now.sensed.known;
+        let advance = known.advance.filter(|_| !known.cranking)?;
+        let narrow = known.doubt <= (0.5 * now.job.spec().timing.tolerance).max(0.25);
+        let enough =
+            now.sensed.settled_ms >= 1500 && narrow || now.sensed.settled_ms >= AS_NARROW_AS_IT_GETS_MS;
+        enough.then_some(Taken {
+            advance,
+            doubt: known.doubt,
+            rpm: known.rpm.unwrap_or(0.0),
+            supply: known.supply,
+        })
+    }
+
+    /// The reading of this step: settled, and where the computer steers the same twice in a row.
+    pub(super) fn read(&mut self, now: &Now) -> Option<Taken> {
+        let steered = matches!(self.state.step(), StepId::Steered | StepId::ControlBlip | StepId::Restart)
+            && self.control != Control::Mechanical;
+        let known = &now.sensed.known;
+        if !steered {
+            return self.settled(now);
+        }
+        let advance = known.advance.filter(|_| !known.cranking && now.sensed.settled_ms >= STEERED_MS)?;
+        match self.window {
+            Some(before) if wrap_degrees(advance - before).abs() <= STEERED_WITHIN => Some(Taken {
+                advance,
+                doubt: known.doubt,
+                rpm: known.rpm.unwrap_or(0.0),
+                supply: known.supply,
+            }),
+            _ => {
+                self.window = Some(advance);
+                self.wishes.restart = true;
+                None
+            }
+        }
+    }
+
+    fn work_link(&mut self, told: bool, now: &Now) {
+        let offset = now.job.spec().timing.harness_offset;
+        if !told || self.facts.gate(GateId::BaseStep) != Mark::Open {
+            return;
+        }
+        let (Some(steered), true) = (self.facts.steered, offset.abs() >= OFFSET_WITHIN) else {
+            // Too small a step to be seen, or nothing to compare with: the blip has to prove it.
+            self.facts.mark(GateId::BaseStep, Mark::Told);
+            return;
+        };
+        let Some(read) = self.settled(now) else { return };
+        let seen = wrap_degrees(read.advance - steered.advance);
+        self.state = State::Link { told, seen: Some(seen) };
+        if (seen + offset).abs() <= OFFSET_WITHIN {
+            self.facts.mark(GateId::BaseStep, Mark::Proven);
+        } else {
+            self.facts.mark(GateId::BaseStep, Mark::Failed);
+            if (seen - offset).abs() <= OFFSET_WITHIN {
+                // It had been in base mode before: what is read now is the steered value.
+                self.facts.steered = Some(read);
+            }
+            self.halt = Some(Halt::NoBaseStep { expected: -offset, seen });
+        }
+    }
+
+    fn work_read(&mut self, step: StepId, judged: bool, now: &Now) {
+        let Some(read) = self.read(now) else {
+            self.facts.mark(GateId::Settled, Mark::Open);
+            return;
+        };
+        self.facts.mark(GateId::Settled, Mark::Proven);
+        if judged || self.halt.is_some() {
+            return;
+        }
+        self.state = State::Read { step, judged: true };
+        let timing = &now.job.spec().timing;
+        let error = wrap_degrees(read.advance - now.job.target_degrees());
+        self.halt = match step {
+            StepId::Read => {
+                let first = now.sensed.known.causes.first().copied().flatten();
+                self.facts.cause = first.map(|cause| (cause.id, cause.probability));
+                match first {
+                    Some(cause) if cause.probability >= 0.5 && forbids_turning(cause.id) => {
+                        Some(Halt::OtherCause(cause.id))
+                    }
+                    _ => None,
+                }
+            }
+            StepId::ReadAgain => {
+                if error.abs() > timing.tolerance {
+                    Some(Halt::OffTarget { error })
+                } else if read.doubt > timing.tolerance {
+                    Some(Halt::DoubtTooWide { doubt: read.doubt })
+                } else {
+                    None
+                }
+            }
+            StepId::Restart => {
+                let after = self.facts.after.map_or(now.job.target_degrees(), |after| after.advance);
+                let expected = after + timing.harness_offset;
+                let off = wrap_degrees(read.advance - expected);
+                self.facts.mark(GateId::EngineRuns, Mark::Proven);
+                if off.abs() > OFFSET_WITHIN {
+                    self.facts.mark(GateId::Restarted, Mark::Failed);
+                    Some(Halt::NotTakenBack { expected, read: read.advance })
+                } else {
+                    self.facts.mark(GateId::Restarted, Mark::Proven);
+                    None
+                }
+            }
+            _ => None,
+        };
+    }
+
+    fn work_set(&mut self, mut set: Set, now: &Now) {
+        let sensed = now.sensed;
+        let timing = &now.job.spec().timing;
+        let target = now.job.target_degrees();
+        let Some(live) = sensed.live else {
+            set.still_since = None;
+            set.held = false;
+            self.state = State::Set(set);
+            self.facts.mark(GateId::OnTarget, Mark::Open);
+            return;
+        };
+        if let Some(since) = set.anew {
+            if live.rate != 0.0 {
+                set.anew = Some(sensed.ms);
+            } else if sensed.ms.wrapping_sub(since) >= ANEW_MS {
+                set.start = live.advance;
+                set.moved_at = sensed.ms;
+                set.anew = None;
+            }
+        }
+        let moved = wrap_degrees(live.advance - set.start);
+        let needed = wrap_degrees(target - set.start);
+        if live.rate != 0.0 {
+            set.moved_at = sensed.ms;
+            set.moved |= moved.abs() >= REAL_MOVEMENT;
+            self.wishes.restart |= sensed.settled_ms > 400;
+        }
+        let real = moved.abs() >= REAL_MOVEMENT && moved.abs() > live.doubt;
+        if real
+            && set.anew.is_none()
+            && !self.facts.rotor_proven
+            && needed.abs() > timing.tolerance
+            && self.halt.is_none()
+        {
+            set.moved = true;
+            set.moved_at = sensed.ms;
+            if (moved > 0.0) == (needed > 0.0) {
+                self.facts.rotor_proven = true;
+            } else {
+                self.halt = Some(Halt::OtherWay { moved });
+            }
+        }
+        let error = wrap_degrees(live.advance - target);
+        let waits = sensed.ms.wrapping_sub(set.moved_at) >= NOTHING_MOVES_MS;
+        if waits && !set.moved && moved.abs() < 0.5 && error.abs() > timing.tolerance && self.halt.is_none() {
+            self.halt = Some(Halt::NothingMoves);
+        }
+        // Aimed at a little inside the tolerance, so that the reading after the clamp stays within it.
+        let on = error.abs() <= (0.6 * timing.tolerance).max(0.25).min(timing.tolerance) && live.rate == 0.0;
+        set.still_since = if on { set.still_since.or(Some(sensed.ms)) } else { None };
+        set.held = set.still_since.is_some_and(|since| sensed.ms.wrapping_sub(since) >= STILL_MS);
+        let at_idle = self.clock.in_band_since.is_some();
+        self.facts.mark(GateId::OnTarget, if set.held && at_idle { Mark::Proven } else { Mark::Open });
+        if set.held {
+            let settled = self.settled(now).filter(|_| sensed.settled_ms >= STILL_MS);
+            let followed = Taken {
+                advance: live.advance,
+                doubt: live.doubt,
+                rpm: sensed.rpm.unwrap_or(0.0),
+                supply: sensed.supply,
+            };
+            self.facts.set = Some(settled.unwrap_or(followed));
+        }
+        self.state = State::Set(set);
+    }
+
+    fn work_reference(&mut self, before: f32, told: bool, now: &Now) {
+        if !told || self.halt.is_some() {
+            return;
+        }
+        let Some(read) = self.settled(now) else { return };
+        let error = wrap_degrees(read.advance - now.job.target_degrees());
+        let tolerance = now.job.spec().timing.tolerance;
+        let mut next = State::Reference { before, told: false, sign_wrong: false };
+        if error.abs() <= tolerance {
+            self.facts.mark(GateId::OnTarget, Mark::Proven);
+            self.facts.set = Some(read);
+            next = State::Reference { before, told, sign_wrong: false };
+        } else if error.abs() > 1.5 * before.abs() && (error > 0.0) == (before > 0.0) {
+            self.halt = Some(Halt::SignWrong);
+            next = State::Reference { before, told: false, sign_wrong: true };
+        } else if (error - before).abs() < 0.3 * before.abs() {
+            self.halt = Some(Halt::ReferenceUnchanged);
+        } else {
+            self.halt = Some(Halt::OffTarget { error });
+            next = State::Reference { before: error, told: false, sign_wrong: false };
+        }
+        self.state = next;
+    }
+
+    /// Whether the speeds of a sweep or curve suffice.
+    pub(super) fn run_is_enough(&self, now: &Now) -> bool {
+        let State::Run { step, bins, peak } = &self.state else { return false };
+        let span = match step {
+            StepId::Sweep => 1000.0,
+            _ => 1200.0,
+        };
+        let trend = *step != StepId::Sweep || now.sensed.known.trend.is_some();
+        *peak >= reach(now, *step) && trend && bins.rise().is_some_and(|(_, seen)| seen >= span)
+    }
+
+    /// The gates that are left undone at the end, and how they are known.
+    pub(super) fn undone(&self, now: &Now) -> [Option<GateId>; 6] {
+        let facts = &self.facts;
+        let computer = has_link(now);
+        let held = now.job.spec().timing.control == Control::Commanded
+            && facts.step(StepId::HoldFixed) != Mark::Open;
+        let hoses = facts.step(StepId::HosesOff) != Mark::Open;
+        let turned = facts.step(StepId::Witness) != Mark::Open;
+        [
+            facts.stop_in.then_some(GateId::StopOut),
+            turned.then_some(GateId::BoltTight),
+            (computer
+                && facts.step(StepId::Ready) != Mark::Open
+                && facts.gate(GateId::LinkSet) != Mark::Open)
+                .then_some(GateId::LinkBack),
+            held.then_some(GateId::StoredInComputer),
+            hoses.then_some(GateId::HosesOn),
+            (facts.step(StepId::Connect) != Mark::Open).then_some(GateId::LeadsOff),
+        ]
+    }
+
+    fn work_finish(&mut self) {
+        if matches!(self.halt, Some(Halt::StoreFailed)) {
+            return;
+        }
+        let open = |gate| self.facts.gate(gate) == Mark::Open;
+        let loose = self.facts.bolt == Bolt::Loose && open(GateId::BoltTight);
+        let link = self.facts.link == super::Link::Base;
+        self.halt = if self.facts.stop_in {
+            Some(Halt::StopStillIn)
+        } else if loose {
+            Some(Halt::BoltStillLoose)
+        } else if link && self.control == Control::Computer && open(GateId::LinkBack) {
+            Some(Halt::LinkStillOut)
+        } else if link && self.control == Control::Commanded && open(GateId::StoredInComputer) {
+            Some(Halt::NotStored)
+        } else {
+            None
+        };
+    }
+
+    /// Takes what a step has read, as it is left by its own way on.
+    pub(super) fn take(&mut self, now: &Now) {
+        let step = self.state.step();
+        if let Some(read) = self.read(now) {
+            match step {
+                StepId::Steered => self.facts.steered = Some(read),
+                StepId::Read => {
+                    if self.facts.before.is_none() {
+                        self.facts.before = Some(read);
+                    }
+                    self.facts.start = Some(read);
+                }
+                StepId::ReadFine => self.facts.start = Some(read),
+                StepId::ReadAgain => self.facts.after = Some(read),
+                StepId::Restart => self.facts.restarted = Some(read),
+                _ => {}
+            }
+        }
+        if let State::Run { bins, .. } = &self.state {
+            match step {
+                StepId::CurveOff => self.facts.curve_off = bins.points(),
+                StepId::CurveOn => self.facts.curve_on = bins.points(),
+                _ => {
+                    self.facts.delay_us = now
+                        .sensed
+                        .known
+                        .trend
+                        .map(|trend| (trend.delay_us, 2.0 * trend.slope_uncertainty * 1000.0 / 6.0));
+                }
+            }
+        }
+    }
+}
+
+/// Causes that turning the distributor would only hide.
+fn forbids_turning(cause: CauseId) -> bool {
+    match cause {
+        CauseId::Healthy
+        | CauseId::OffTarget
+        | CauseId::SetAfterTdc
+        | CauseId::SetOutOfBaseMode
+        | CauseId::FixedDelay
+        | CauseId::WeakSupply => false,
+        CauseId::NotInBaseMode
+        | CauseId::ClampOnOtherLead
+        | CauseId::DriveToothOff
+        | CauseId::MechanismAdvancing
+        | CauseId::WornDrive
+        | CauseId::DeadCylinder
+        | CauseId::ClampOnCoilLead
+        | CauseId::DwellStartSeen => true,
+    }
+}

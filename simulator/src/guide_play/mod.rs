@@ -1,0 +1,17 @@
+//! A whole guided job without a window: the handheld's core on a simulated engine, worked by scripted hands.
+//!
+//! *Bench*: engine, instrument and store on one clock. *Hands*: a technician who sees what the screen shows
+//! and hears what the sounder plays, never the engine's truth, and does as told, but for the *slips* that
+//! are asked for.
+
+mod bench;
+mod hands;
+mod mend;
+mod play;
+mod script;
+mod transcript;
+
+pub use bench::{Bench, Told};
+pub use hands::{Hands, Slip};
+pub use play::run;
+pub use script::{Act, Hand, carry_out, parse};
