@@ -22,3 +22,4 @@ pub mod scan;
 pub mod sparks;
 pub mod statistics;
 pub mod units;
+pub mod view;

@@ -1,0 +1,177 @@
+//! Keys, menus, settings and lists of checks: ids only; the words are in `words`.
+
+/// What a key does now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum KeyLabel {
+    /// Nothing.
+    None,
+    /// One step on.
+    Next,
+    /// One step back.
+    Back,
+    /// Done by hand, as told.
+    Done,
+    /// The caution was read.
+    Understood,
+    /// Leave this out, noted as skipped.
+    Skip,
+    /// Leave the job with what is known.
+    Leave,
+    /// The menu.
+    Menu,
+    /// Selection up.
+    Up,
+    /// Selection down.
+    Down,
+    /// Value up.
+    More,
+    /// Value down.
+    Less,
+    /// Take the selected.
+    Select,
+    /// Next digit or letter.
+    Digit,
+    /// Take the value.
+    Enter,
+    /// Give up the change.
+    Cancel,
+    /// Store.
+    Save,
+    /// Delete.
+    Delete,
+    /// Read again.
+    Again,
+    /// Yes.
+    Yes,
+    /// No.
+    No,
+    /// Causes with evidence.
+    Causes,
+    /// The next check.
+    Check,
+    /// Other things that make it run badly.
+    Others,
+    /// Teach the wheel.
+    Teach,
+    /// True zero.
+    Zero,
+    /// The correction in numbers.
+    Turn,
+    /// Stop the sound.
+    Quiet,
+    /// Start the job.
+    Start,
+}
+
+/// A menu.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum MenuId {
+    /// At start.
+    Home,
+    /// With an engine chosen.
+    Engine,
+    /// Within a job.
+    Job,
+}
+
+/// An item of a menu.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum MenuItem {
+    /// Go on with the job that was left.
+    Resume,
+    /// Choose an engine.
+    ChooseEngine,
+    /// Enter a new engine.
+    NewEngine,
+    /// Start the job.
+    StartJob,
+    /// Change the engine's entries.
+    EditEngine,
+    /// Delete the engine.
+    DeleteEngine,
+    /// True zero by a piston stop.
+    TrueZero,
+    /// Teach the wheel.
+    Teach,
+    /// A no-start: read while cranking.
+    NoStart,
+    /// What else makes it run badly.
+    OtherChecks,
+    /// Causes with evidence.
+    Causes,
+    /// The next check.
+    NextCheck,
+    /// The correction in numbers.
+    Correction,
+    /// Records.
+    Records,
+    /// Settings.
+    Settings,
+    /// Self-test.
+    SelfTest,
+    /// Back to the step.
+    BackToStep,
+    /// Leave with what is known.
+    LeaveJob,
+}
+
+/// A setting of the instrument.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum SettingId {
+    /// Loudness, 0 to 5; alarms are never silent.
+    Loudness,
+    /// Light behind the screen, 0 to 5.
+    Light,
+    /// Invert the screen on target.
+    InvertOnTarget,
+    /// Left hand: keys' order turned round.
+    LeftHanded,
+}
+
+/// A check that tells causes apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum CheckId {
+    /// Blip to 2000 and let it fall.
+    BlipAndFall,
+    /// Change the base-mode link and watch.
+    ChangeLink,
+    /// Follow the lead from the clamp to the plug of cylinder one.
+    FollowLead,
+    /// Turn the clamp round.
+    TurnClamp,
+    /// Hose off and plug it.
+    HoseOff,
+    /// Piston stop for true zero.
+    PistonStop,
+    /// Rotor's place at zero.
+    RotorAtZero,
+    /// Supply at the battery posts at idle.
+    SupplyAtPosts,
+    /// Plug and lead of the weak cylinder, engine off.
+    PlugAndLead,
+    /// Lash of the drive by hand, engine off.
+    DriveLash,
+    /// Read again, longer.
+    ReadLonger,
+}
+
+/// What else makes such an engine run badly.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum OtherCheck {
+    /// Plug seat type and reach for the head.
+    PlugSeat,
+    /// Injector connection left off after work.
+    InjectorConnections,
+    /// Ground connection left off after work.
+    GroundConnections,
+    /// Supply at idle.
+    SupplyAtIdle,
+    /// Fuel pressure under load.
+    FuelPressure,
+}
