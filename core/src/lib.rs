@@ -23,3 +23,4 @@ pub mod sparks;
 pub mod statistics;
 pub mod units;
 pub mod view;
+pub mod words;

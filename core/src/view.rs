@@ -8,6 +8,19 @@
 //! top dead centre, positive before and negative after; people never see a bare sign, so whoever draws
 //! one writes its word beside it. Speeds are rpm, voltages V, times s or µs as named.
 
+/// An enum with the list of all it can be.
+macro_rules! listed {
+    ($(#[$about:meta])* pub enum $name:ident { $($(#[$what:meta])* $one:ident),* $(,)? }) => {
+        $(#[$about])*
+        pub enum $name { $($(#[$what])* $one),* }
+
+        impl $name {
+            /// All of them, in the order in which they are declared.
+            pub const ALL: &'static [Self] = &[$(Self::$one),*];
+        }
+    };
+}
+
 mod field;
 mod ids;
 mod label;

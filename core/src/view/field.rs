@@ -3,6 +3,7 @@
 use super::{Label, Unit};
 use crate::job::Problem;
 
+listed! {
 /// A field of a job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -69,6 +70,7 @@ pub enum FieldId {
     SparkEdge,
     /// The clamp's delay.
     SparkDelay,
+}
 }
 
 /// One field being edited.

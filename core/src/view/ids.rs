@@ -1,5 +1,6 @@
 //! Which words to show: ids only; the words are in `words`.
 
+listed! {
 /// A step of the job. In this order, as far as the kind of control has it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -75,7 +76,9 @@ pub enum StepId {
     /// What was left undone, then the record.
     Finish,
 }
+}
 
+listed! {
 /// A caution to be acknowledged before the step it belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -121,7 +124,9 @@ pub enum CautionId {
     /// More than 4° added: knock, fuel grade, emissions rules.
     MoreThanFour,
 }
+}
 
+listed! {
 /// What must hold before a step opens.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -214,4 +219,5 @@ pub enum GateId {
     StopOut,
     /// Record stored.
     RecordStored,
+}
 }

@@ -1,7 +1,7 @@
 //! A short name that people entered, of fixed size so that it can be copied.
 
 /// The longest label, bytes of UTF-8: as long as a job's name.
-pub const LONGEST: usize = 40;
+const LONGEST: usize = 40;
 
 /// A name of at most 40 bytes of UTF-8.
 #[derive(Clone, Copy, PartialEq, Eq)]

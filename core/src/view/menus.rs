@@ -1,5 +1,6 @@
 //! Keys, menus, settings and lists of checks: ids only; the words are in `words`.
 
+listed! {
 /// What a key does now.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -63,7 +64,9 @@ pub enum KeyLabel {
     /// Start the job.
     Start,
 }
+}
 
+listed! {
 /// A menu.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -75,7 +78,9 @@ pub enum MenuId {
     /// Within a job.
     Job,
 }
+}
 
+listed! {
 /// An item of a menu.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -117,7 +122,9 @@ pub enum MenuItem {
     /// Leave with what is known.
     LeaveJob,
 }
+}
 
+listed! {
 /// A setting of the instrument.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -131,7 +138,9 @@ pub enum SettingId {
     /// Left hand: keys' order turned round.
     LeftHanded,
 }
+}
 
+listed! {
 /// A check that tells causes apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -159,7 +168,9 @@ pub enum CheckId {
     /// Read again, longer.
     ReadLonger,
 }
+}
 
+listed! {
 /// What else makes such an engine run badly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -174,4 +185,5 @@ pub enum OtherCheck {
     SupplyAtIdle,
     /// Fuel pressure under load.
     FuelPressure,
+}
 }

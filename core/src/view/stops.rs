@@ -119,6 +119,7 @@ pub enum Alarm {
     GateLost(GateId),
 }
 
+listed! {
 /// A short word on something that just happened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -145,4 +146,5 @@ pub enum Notice {
     AtStart,
     /// No more room in the list.
     ListFull,
+}
 }
