@@ -1,6 +1,6 @@
 //! The front door of measuring: edges in, a reading and a judgement out.
 
-use crate::crank::{Decoder, Survey};
+use crate::crank::{CrankCounts, Decoder, Survey};
 use crate::edges::{Change, Channel, Edge, Level, PulseFilter, Unwrap};
 use crate::elsewhere::Elsewhere;
 use crate::job::{ActiveEdge, Job};
@@ -70,6 +70,16 @@ pub struct Meter {
     records: Deque<SparkRecord, RECORDS>,
     proven: Proven,
     ended: bool,
+    before: Before,
+}
+
+/// What was counted before the last disturbance, and does not count against the reading since.
+#[derive(Debug, Clone, Copy, Default)]
+struct Before {
+    crank: CrankCounts,
+    pulses_removed: u32,
+    strikes: u32,
+    firsts: u32,
 }
 
 impl Meter {
@@ -94,6 +104,7 @@ impl Meter {
             records: Deque::new(),
             proven: Proven::default(),
             ended: false,
+            before: Before::default(),
             job,
             rate,
         }
@@ -177,13 +188,47 @@ impl Meter {
         self.live.value(now)
     }
 
-    /// What the two signals look like as a whole.
-    pub fn signals(&self) -> Signals {
-        Signals {
+    /// Forgets the settled reading, after a disturbance; sync, the live value and what was proven stay.
+    pub fn restart(&mut self) {
+        self.before = Before {
             crank: self.crank.counts(),
             pulses_removed: self.filter.removed(),
             strikes: self.strikes,
             firsts: self.sparks.firsts(),
+        };
+        self.settled = Settled::new(&self.job, self.rate);
+        self.supply_at_idle = Supply::default();
+        self.records.clear();
+    }
+
+    /// The latest moment that the meter was told of, on its own count of turns of the 32-bit counter.
+    pub fn now(&self) -> Instant {
+        self.unwrap.latest().unwrap_or_default()
+    }
+
+    /// Whether the crank's place is known.
+    pub fn in_sync(&self) -> bool {
+        self.crank.in_sync()
+    }
+
+    /// Speed of the newest whole turn, rpm; `None` out of sync.
+    pub fn rpm(&self) -> Option<f32> {
+        let turn = self.crank.teeth().newest_turn().filter(|_| self.crank.in_sync())?;
+        Some(self.rate.rpm(1.0, u64::from(turn)))
+    }
+
+    /// Active crank edges since the meter began.
+    pub fn crank_edges(&self) -> u32 {
+        self.crank.counts().edges
+    }
+
+    /// What the two signals look like as a whole, since the last disturbance.
+    pub fn signals(&self) -> Signals {
+        Signals {
+            crank: self.crank.counts().since(&self.before.crank),
+            pulses_removed: self.filter.removed().saturating_sub(self.before.pulses_removed),
+            strikes: self.strikes.saturating_sub(self.before.strikes),
+            firsts: self.sparks.firsts().saturating_sub(self.before.firsts),
             active: self.survey.finding(),
             on_other_edge: self.elsewhere.on_other_edge(self.crank.plan()),
             at_spark: self.elsewhere.at_spark(self.crank.plan()).map(|turn| self.rate.rpm(1.0, turn)),

@@ -32,7 +32,7 @@ mod tools;
 pub use field::{FieldId, FieldView};
 pub use ids::{CautionId, GateId, StepId};
 pub use label::Label;
-pub use menus::{CheckId, KeyLabel, MenuId, MenuItem, OtherCheck, SettingId};
+pub use menus::{KeyLabel, MenuId, MenuItem, OtherCheck, SettingId};
 pub use screens::{
     BaseProof, Causes, ClampProof, Correction, Cranking, Curve, CurvePoint, EngineList, GateLine, GateValue,
     LiveScreen, Menu, OtherChecks, ReadingScreen, ReferenceChange, Steps, Sweep, Unit,
@@ -43,7 +43,7 @@ pub use tools::{
     TrueZero, ZeroStage,
 };
 
-use crate::judge::Verdict;
+use crate::judge::{NextCheck, Verdict};
 use crate::reading::Withheld;
 
 /// One moment of the handheld. At most 1 KiB.
@@ -218,7 +218,7 @@ pub enum Screen {
     /// The check that would tell most, and what to do for it.
     NextCheck {
         /// Which.
-        check: CheckId,
+        check: NextCheck,
         /// Offered only to be read: the clamp bolt is loose, so nothing that raises the speed.
         bolt_loose: bool,
     },

@@ -55,6 +55,22 @@ pub struct CrankCounts {
     pub turns_without_first: u32,
 }
 
+impl CrankCounts {
+    /// What was counted since `earlier`.
+    pub fn since(&self, earlier: &Self) -> Self {
+        Self {
+            edges: self.edges.saturating_sub(earlier.edges),
+            false_edges: self.false_edges.saturating_sub(earlier.false_edges),
+            missing_edges: self.missing_edges.saturating_sub(earlier.missing_edges),
+            turns_verified: self.turns_verified.saturating_sub(earlier.turns_verified),
+            losses: self.losses.saturating_sub(earlier.losses),
+            edges_unplaced: self.edges_unplaced.saturating_sub(earlier.edges_unplaced),
+            turns_marred: self.turns_marred.saturating_sub(earlier.turns_marred),
+            turns_without_first: self.turns_without_first.saturating_sub(earlier.turns_without_first),
+        }
+    }
+}
+
 /// Places crank edges on the pattern, and keeps the newest.
 #[derive(Debug, Clone)]
 pub struct Decoder {

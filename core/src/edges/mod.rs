@@ -48,6 +48,11 @@ pub struct Unwrap {
 }
 
 impl Unwrap {
+    /// The latest moment seen.
+    pub fn latest(&self) -> Option<Instant> {
+        self.latest
+    }
+
     /// The moment at which the counter read `stamp`. Stamps may come out of order by less than half a
     /// wrap; the latest moment seen never goes back. Two calls in a row must lie less than half a wrap
     /// apart.

@@ -141,36 +141,6 @@ pub enum SettingId {
 }
 
 listed! {
-/// A check that tells causes apart.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum CheckId {
-    /// Blip to 2000 and let it fall.
-    BlipAndFall,
-    /// Change the base-mode link and watch.
-    ChangeLink,
-    /// Follow the lead from the clamp to the plug of cylinder one.
-    FollowLead,
-    /// Turn the clamp round.
-    TurnClamp,
-    /// Hose off and plug it.
-    HoseOff,
-    /// Piston stop for true zero.
-    PistonStop,
-    /// Rotor's place at zero.
-    RotorAtZero,
-    /// Supply at the battery posts at idle.
-    SupplyAtPosts,
-    /// Plug and lead of the weak cylinder, engine off.
-    PlugAndLead,
-    /// Lash of the drive by hand, engine off.
-    DriveLash,
-    /// Read again, longer.
-    ReadLonger,
-}
-}
-
-listed! {
 /// What else makes such an engine run badly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]

@@ -1,52 +1,19 @@
 //! The checks that tell causes apart, and the list of what else makes an engine run badly.
 
-use crate::view::{CheckId, OtherCheck};
+use crate::judge::NextCheck;
+use crate::view::OtherCheck;
 
-/// At most 34 letters.
-pub const fn check_title(check: CheckId) -> &'static str {
+/// At most 34 letters; what to do is the check's own `Display`.
+pub const fn check_title(check: NextCheck) -> &'static str {
     match check {
-        CheckId::BlipAndFall => "Blip and let it fall",
-        CheckId::ChangeLink => "Change the base-mode link",
-        CheckId::FollowLead => "Follow the lead",
-        CheckId::TurnClamp => "Turn the clamp round",
-        CheckId::HoseOff => "Hose off and plugged",
-        CheckId::PistonStop => "True zero by piston stop",
-        CheckId::RotorAtZero => "Rotor at the zero mark",
-        CheckId::SupplyAtPosts => "Supply at the battery posts",
-        CheckId::PlugAndLead => "Plug and lead of that cylinder",
-        CheckId::DriveLash => "Lash of the drive",
-        CheckId::ReadLonger => "Read longer",
-    }
-}
-
-/// At most 138 letters.
-pub const fn check_how(check: CheckId) -> &'static str {
-    match check {
-        CheckId::BlipAndFall => {
-            "Bolt tight: blip to about 2000 rpm, 2 seconds at most, and let it fall back to idle."
-        }
-        CheckId::ChangeLink => {
-            "Change the base-mode link and watch whether the advance steps by about the offset."
-        }
-        CheckId::FollowLead => {
-            "Engine off: follow the lead with the clamp from cap to plug; it must end at cylinder one."
-        }
-        CheckId::TurnClamp => {
-            "Engine off: turn the clamp round so that its arrow points to the plug, and read again."
-        }
-        CheckId::HoseOff => "Take the vacuum hose off, plug the engine's side, and read again at idle.",
-        CheckId::PistonStop => "Engine cold: find true zero from a piston stop on both sides.",
-        CheckId::RotorAtZero => {
-            "Engine off, cap off: turn by hand to zero on compression; the rotor must face tower one."
-        }
-        CheckId::SupplyAtPosts => {
-            "Measure at the battery posts at idle; if it is higher there, look at clips and grounds."
-        }
-        CheckId::PlugAndLead => "Engine off and cool: look at plug, lead and injector of the cylinder named.",
-        CheckId::DriveLash => {
-            "Engine off: turn the rotor to and fro by hand; more than a few degrees is wear."
-        }
-        CheckId::ReadLonger => "Let it idle longer, hands off, and read again.",
+        NextCheck::Blip => "Blip and let it fall",
+        NextCheck::ChangeLink => "Change the base-mode link",
+        NextCheck::LookAtClamp => "Follow lead one to the clamp",
+        NextCheck::TurnClampRound => "Turn the clamp round",
+        NextCheck::HoseOff => "Hose off and plugged",
+        NextCheck::FindZero => "True zero by piston stop",
+        NextCheck::LookAtRotor => "Rotor at the zero mark",
+        NextCheck::ReadLonger => "Read longer",
     }
 }
 

@@ -19,7 +19,7 @@ mod stops;
 mod values;
 
 pub use cautions::caution;
-pub use checks::{check_how, check_title, other_how, other_title};
+pub use checks::{check_title, other_how, other_title};
 pub use fields::{LETTERS, choice, choices, field, letter};
 pub use gates::{gate, mark};
 pub use keys::{key, menu_item, menu_title, setting, test_result};
