@@ -10,15 +10,18 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod corrections;
 pub mod crank;
 pub mod edges;
 mod elsewhere;
 pub mod geometry;
+pub mod guide;
 pub mod job;
 pub mod judge;
 pub mod meter;
 pub mod reading;
 pub mod scan;
+pub mod sounder;
 pub mod sparks;
 pub mod statistics;
 pub mod units;

@@ -160,7 +160,7 @@ pub enum ValueKind {
 }
 
 /// How something is known.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Mark {
     /// Not yet.

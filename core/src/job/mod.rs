@@ -22,7 +22,7 @@ pub const MAX_NAME: usize = 40;
 pub type PerCylinder<T> = Vec<T, MAX_CYLINDERS>;
 
 /// How the sparks are made and shared out.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum SparkKind {
     /// One coil, a rotor and a cap.
@@ -34,7 +34,7 @@ pub enum SparkKind {
 }
 
 /// A direction of rotation, facing the distributor cap.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Rotation {
     /// As the hands of a clock.
@@ -54,7 +54,7 @@ impl Rotation {
 }
 
 /// What times the spark.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Reference {
     /// The distributor: turning its housing moves the spark.
@@ -64,7 +64,7 @@ pub enum Reference {
 }
 
 /// What decides the advance.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Control {
     /// A factory computer with a base mode.
@@ -76,7 +76,7 @@ pub enum Control {
 }
 
 /// What calibration the computer carries.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Calibration {
     /// As the factory made it.
@@ -86,7 +86,7 @@ pub enum Calibration {
 }
 
 /// Which change of level is the event.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum ActiveEdge {
     /// Low to high.
@@ -96,7 +96,7 @@ pub enum ActiveEdge {
 }
 
 /// The engine as entered.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct EngineSpec {
     /// 1 to 12.
     pub cylinders: u8,
@@ -120,7 +120,7 @@ pub struct EngineSpec {
 }
 
 /// The timing as entered, degrees before top dead centre.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct TimingSpec {
     /// What decides the advance.
     pub control: Control,
@@ -143,7 +143,7 @@ pub struct TimingSpec {
 }
 
 /// The crank trigger as entered.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub enum CrankSpec {
     /// A toothed wheel with missing teeth.
     Wheel {
@@ -161,7 +161,7 @@ pub enum CrankSpec {
 }
 
 /// A whole job as entered.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct JobSpec {
     /// For people, 1 to 40 bytes.
     pub name: String<MAX_NAME>,

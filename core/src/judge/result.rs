@@ -4,7 +4,7 @@ use crate::job::Rotation;
 use heapless::Vec;
 
 /// How the measured advance lies to the target.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Verdict {
     /// Within the tolerance.
@@ -27,7 +27,7 @@ impl Verdict {
 }
 
 /// What may be the matter.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum CauseId {
     /// Nothing is wrong.

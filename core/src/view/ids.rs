@@ -2,7 +2,7 @@
 
 listed! {
 /// A step of the job. In this order, as far as the kind of control has it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum StepId {
     /// Engine off, key out, locked, uncoupled, out of gear, brake, wheels, exhaust out.
@@ -80,7 +80,7 @@ pub enum StepId {
 
 listed! {
 /// A caution to be acknowledged before the step it belongs to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum CautionId {
     /// The vehicle's label and manual, local rules and a licensed technician go before the tool.
@@ -128,7 +128,7 @@ pub enum CautionId {
 
 listed! {
 /// What must hold before a step opens.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum GateId {
     /// Engine off, key out, start locked.

@@ -1,0 +1,402 @@
+//! What the four keys do at each step: back, menu, something beside, on.
+
+use super::measure::measure;
+use super::state::{IdleLook, Saving, State};
+use super::{Bolt, Guide, Link, Now, Side, plan};
+use crate::view::{GateId, Halt, KeyLabel, Mark, Notice, StepId};
+
+impl Guide {
+    /// The labels of the four keys.
+    pub fn keys(&self, now: &Now) -> [KeyLabel; 4] {
+        if self.side != Side::None {
+            return match self.caution(now) {
+                Some(_) if matches!(self.side, Side::Zero(_)) => {
+                    [KeyLabel::Back, KeyLabel::None, KeyLabel::None, KeyLabel::Understood]
+                }
+                _ => self.side_keys(now),
+            };
+        }
+        let [mut back, menu] = [KeyLabel::Back, KeyLabel::Menu];
+        if self.caution(now).is_some() {
+            return [back, menu, KeyLabel::None, KeyLabel::Understood];
+        }
+        let (third, fourth) = match self.halt {
+            Some(halt) => self.halt_keys(halt),
+            None => self.step_keys(now),
+        };
+        if self.state == State::Finish(Saving::Done) {
+            back = KeyLabel::None;
+        }
+        [back, menu, third, fourth]
+    }
+
+    fn halt_keys(&self, halt: Halt) -> (KeyLabel, KeyLabel) {
+        match halt {
+            Halt::OtherWay { .. } => (KeyLabel::No, KeyLabel::Yes),
+            // These go by themselves as soon as they are put right.
+            Halt::IdleMoved { .. } | Halt::SpeedWithBoltLoose | Halt::EngineStopped | Halt::EngineRuns => {
+                (KeyLabel::None, KeyLabel::None)
+            }
+            Halt::DeadCylinder { .. } | Halt::SupplyLow { .. } => (KeyLabel::Skip, KeyLabel::None),
+            Halt::FallsWithSpeed { .. } | Halt::NoAdvanceAbove => (KeyLabel::Again, KeyLabel::Next),
+            Halt::ClampMoved { .. } | Halt::OffTarget { .. } | Halt::DelayRemains { .. } => {
+                (KeyLabel::Skip, KeyLabel::Again)
+            }
+            Halt::OtherCause(_) => (KeyLabel::Skip, KeyLabel::Causes),
+            Halt::NoBaseStep { .. }
+            | Halt::RisesWithSpeed { .. }
+            | Halt::DoubtTooWide { .. }
+            | Halt::NotTakenBack { .. }
+            | Halt::MechanismOut => (KeyLabel::Skip, KeyLabel::Again),
+            Halt::NothingMoves | Halt::SignWrong | Halt::ReferenceUnchanged | Halt::StoreFailed => {
+                (KeyLabel::None, KeyLabel::Again)
+            }
+            Halt::StopStillIn => (KeyLabel::None, KeyLabel::Done),
+            Halt::LinkStillOut | Halt::BoltStillLoose | Halt::NotStored => (KeyLabel::Skip, KeyLabel::Done),
+        }
+    }
+
+    fn step_keys(&self, now: &Now) -> (KeyLabel, KeyLabel) {
+        match &self.state {
+            State::Lines(step) => match self.selected(*step) {
+                Some(gate) => {
+                    let told = measure(gate, now, &self.clock, &self.facts).is_none();
+                    let zero = gate == GateId::ZeroKnown;
+                    let skip = if zero {
+                        KeyLabel::Zero
+                    } else if plan::may_skip(gate) {
+                        KeyLabel::Skip
+                    } else {
+                        KeyLabel::None
+                    };
+                    (skip, if told { KeyLabel::Done } else { KeyLabel::None })
+                }
+                None => (KeyLabel::None, KeyLabel::Next),
+            },
+            State::Link { told: false, .. } => (KeyLabel::Skip, KeyLabel::Done),
+            State::Link { told: true, .. } => {
+                let open = self.facts.gate(GateId::BaseStep) == Mark::Open;
+                (KeyLabel::Skip, if open { KeyLabel::None } else { KeyLabel::Next })
+            }
+            State::Read { judged, .. } => {
+                (if *judged { KeyLabel::Again } else { KeyLabel::Skip }, on(*judged, KeyLabel::Next))
+            }
+            State::Blip(blip) => {
+                let asks = blip.step == StepId::HoldFixed && self.facts.gate(GateId::FixedHeld) == Mark::Open;
+                let fourth = if asks { KeyLabel::Done } else { on(blip.answered, KeyLabel::Next) };
+                (KeyLabel::Skip, fourth)
+            }
+            State::Set(_) => {
+                (KeyLabel::None, on(self.facts.gate(GateId::OnTarget) == Mark::Proven, KeyLabel::Next))
+            }
+            State::Reference { told, .. } => {
+                let done = self.facts.gate(GateId::OnTarget) == Mark::Proven;
+                (KeyLabel::Skip, if done { KeyLabel::Next } else { on(!told, KeyLabel::Done) })
+            }
+            State::Run { .. } => {
+                (KeyLabel::Skip, on(self.facts.gate(GateId::SpeedsSeen) == Mark::Proven, KeyLabel::Next))
+            }
+            State::Finish(saving) => match (saving, self.undone_open(now)) {
+                (Saving::Open, Some(_)) => (KeyLabel::Skip, KeyLabel::Done),
+                (Saving::Open, None) => (KeyLabel::None, KeyLabel::Save),
+                (Saving::Asked, _) => (KeyLabel::None, KeyLabel::None),
+                (Saving::Done, _) => (KeyLabel::None, KeyLabel::Leave),
+            },
+        }
+    }
+
+    /// The first line that is not closed: those that can be told before those that are waited for.
+    pub(super) fn selected(&self, step: StepId) -> Option<GateId> {
+        plan::gates(step, self.control)
+            .iter()
+            .copied()
+            .find(|gate| matches!(self.facts.gate(*gate), Mark::Open | Mark::Failed))
+    }
+
+    fn undone_open(&self, now: &Now) -> Option<GateId> {
+        self.undone(now).into_iter().flatten().find(|gate| self.facts.gate(*gate) == Mark::Open)
+    }
+
+    /// A key was pressed. [`KeyLabel::Menu`] is not for the guide.
+    pub fn key(&mut self, place: usize, now: &Now) {
+        let label = self.keys(now).get(place).copied().unwrap_or(KeyLabel::None);
+        if label == KeyLabel::None {
+            return;
+        }
+        if label == KeyLabel::Understood {
+            self.held = Some(now.sensed.ms);
+            return;
+        }
+        if self.side != Side::None {
+            if self.caution(now).is_some() && matches!(self.side, Side::Zero(_)) {
+                return self.open_side(Side::None);
+            }
+            return self.side_key(label, now);
+        }
+        if label == KeyLabel::Back {
+            return match self.halt {
+                Some(halt) => self.back_from(halt, now),
+                None => self.back(now),
+            };
+        }
+        match self.halt {
+            Some(halt) if self.caution(now).is_none() => self.halt_key(halt, label, now),
+            _ => self.step_key(label, now),
+        }
+    }
+
+    /// A key was let go.
+    pub fn key_up(&mut self) {
+        self.held = None;
+    }
+
+    /// The way back out of a halt leads to where it is put right.
+    fn back_from(&mut self, halt: Halt, now: &Now) {
+        let set = if self.plan.contains(&StepId::Set) { StepId::Set } else { StepId::Reference };
+        match halt {
+            Halt::ClampMoved { .. } | Halt::OffTarget { .. } if self.state.step() != StepId::Reference => {
+                let fine = self.facts.step(StepId::SetFine) != Mark::Open;
+                self.go(if fine { StepId::SetFine } else { set }, now);
+            }
+            Halt::DelayRemains { .. } => self.go(StepId::Sweep, now),
+            Halt::RisesWithSpeed { .. } if self.plan.contains(&StepId::BaseLink) => {
+                self.go(StepId::BaseLink, now)
+            }
+            Halt::NotTakenBack { .. } if self.plan.contains(&StepId::LinkBack) => {
+                self.go(StepId::LinkBack, now)
+            }
+            Halt::IdleMoved { .. }
+            | Halt::SupplyLow { .. }
+            | Halt::DeadCylinder { .. }
+            | Halt::NoBaseStep { .. }
+            | Halt::RisesWithSpeed { .. }
+            | Halt::FallsWithSpeed { .. }
+            | Halt::OtherWay { .. }
+            | Halt::NothingMoves
+            | Halt::ClampMoved { .. }
+            | Halt::SpeedWithBoltLoose
+            | Halt::OffTarget { .. }
+            | Halt::DoubtTooWide { .. }
+            | Halt::NotTakenBack { .. }
+            | Halt::NoAdvanceAbove
+            | Halt::SignWrong
+            | Halt::ReferenceUnchanged
+            | Halt::OtherCause(_)
+            | Halt::MechanismOut
+            | Halt::LinkStillOut
+            | Halt::BoltStillLoose
+            | Halt::StopStillIn
+            | Halt::NotStored
+            | Halt::EngineStopped
+            | Halt::EngineRuns
+            | Halt::StoreFailed => self.back(now),
+        }
+    }
+
+    fn halt_key(&mut self, halt: Halt, label: KeyLabel, now: &Now) {
+        match (halt, label) {
+            (Halt::OtherWay { moved }, answer) => {
+                self.halt = None;
+                if answer == KeyLabel::Yes {
+                    let rotor = now.job.spec().engine.rotor.map(|rotor| rotor.opposite());
+                    self.facts.corrections.rotor = rotor;
+                    self.facts.rotor_proven = true;
+                    self.wishes.rebuild = true;
+                    self.wishes.save_state = true;
+                    self.wishes.notice = Some(Notice::RotorChanged);
+                } else if let State::Set(set) = &mut self.state {
+                    set.start += moved;
+                }
+            }
+            (Halt::OtherCause(_), KeyLabel::Causes) => self.open_side(Side::Causes { selected: 0 }),
+            (Halt::StopStillIn, _) => {
+                self.facts.stop_in = false;
+                self.facts.mark(GateId::StopOut, Mark::Told);
+                self.halt = None;
+            }
+            (Halt::BoltStillLoose, answer) => {
+                self.close(GateId::BoltTight, answer);
+            }
+            (Halt::LinkStillOut, answer) => self.close(GateId::LinkBack, answer),
+            (Halt::NotStored, answer) => self.close(GateId::StoredInComputer, answer),
+            (Halt::StoreFailed, _) => {
+                self.halt = None;
+                self.state = State::Finish(Saving::Asked);
+                self.wishes.save_record = true;
+            }
+            (Halt::DeadCylinder { .. }, _) => self.close(GateId::CylindersWork, KeyLabel::Skip),
+            (Halt::SupplyLow { .. }, _) => self.close(GateId::SupplyHealthy, KeyLabel::Skip),
+            (
+                Halt::ClampMoved { .. } | Halt::OffTarget { .. } | Halt::DelayRemains { .. },
+                KeyLabel::Again,
+            ) => {
+                if self.state.step() == StepId::Reference {
+                    self.halt = None;
+                } else {
+                    self.back_from(halt, now);
+                }
+            }
+            (_, KeyLabel::Skip | KeyLabel::Next) => {
+                // Gone on knowing it: what failed stays marked as failed.
+                self.halt = None;
+                match self.state {
+                    State::Blip(blip) if !blip.answered => {}
+                    State::Read { .. } | State::Blip(_) | State::Link { .. } => {
+                        self.step_key(KeyLabel::Next, now)
+                    }
+                    State::Run { .. } => self.next(now),
+                    State::Lines(_) | State::Set(_) | State::Reference { .. } | State::Finish(_) => {}
+                }
+            }
+            (_, _) => self.again(now),
+        }
+    }
+
+    /// The same work once more.
+    fn again(&mut self, now: &Now) {
+        self.halt = None;
+        self.wishes.restart = true;
+        let step = self.state.step();
+        match &mut self.state {
+            State::Set(set) => set.moved_at = now.sensed.ms,
+            State::Reference { .. } => {}
+            State::Lines(_)
+            | State::Link { .. }
+            | State::Read { .. }
+            | State::Blip(_)
+            | State::Run { .. }
+            | State::Finish(_) => self.open(step, now),
+        }
+    }
+
+    /// Closes a gate as told or left out.
+    fn close(&mut self, gate: GateId, answer: KeyLabel) {
+        let told = answer == KeyLabel::Done;
+        self.facts.mark(gate, if told { Mark::Told } else { Mark::Skipped });
+        self.halt = None;
+        match gate {
+            GateId::BoltTight if told => self.facts.bolt = Bolt::Tight,
+            GateId::LinkBack | GateId::StoredInComputer if told => self.facts.link = Link::Back,
+            GateId::StopOut if told => self.facts.stop_in = false,
+            _ => {}
+        }
+    }
+
+    fn step_key(&mut self, label: KeyLabel, now: &Now) {
+        match (self.state, label) {
+            (State::Lines(_), KeyLabel::Zero) => self.open_zero(),
+            (State::Lines(step), KeyLabel::Done | KeyLabel::Skip) => {
+                if let Some(gate) = self.selected(step) {
+                    self.close(gate, label);
+                }
+            }
+            (State::Link { .. }, KeyLabel::Done) => {
+                self.facts.mark(GateId::LinkSet, Mark::Told);
+                self.facts.link = Link::Base;
+                self.state = State::Link { told: true, seen: None };
+                self.wishes.restart = true;
+                self.wishes.save_state = true;
+            }
+            (State::Link { told: false, .. }, _) => {
+                self.facts.mark(GateId::LinkSet, Mark::Skipped);
+                self.next(now);
+            }
+            (State::Blip(blip), KeyLabel::Done) => {
+                self.facts.mark(GateId::FixedHeld, Mark::Told);
+                self.facts.mark(GateId::TrimsOff, Mark::Told);
+                self.facts.link = Link::Base;
+                self.state = State::Blip(blip);
+                self.wishes.restart = true;
+            }
+            (State::Blip(blip), KeyLabel::Skip) => {
+                for gate in plan::gates(blip.step, self.control) {
+                    if self.facts.gate(*gate) == Mark::Open {
+                        self.facts.mark(*gate, Mark::Skipped);
+                    }
+                }
+                self.next(now);
+            }
+            (State::Reference { before, sign_wrong, .. }, KeyLabel::Done) => {
+                self.facts.mark(GateId::ReferenceEntered, Mark::Told);
+                self.state = State::Reference { before, told: true, sign_wrong };
+                self.wishes.restart = true;
+            }
+            (State::Read { .. }, KeyLabel::Again) => self.again(now),
+            (State::Read { step: StepId::Read, .. }, KeyLabel::Next) => {
+                self.take(now);
+                self.next_from_read(now);
+            }
+            (State::Finish(_), KeyLabel::Save) => {
+                self.state = State::Finish(Saving::Asked);
+                self.wishes.save_record = true;
+            }
+            (State::Finish(_), KeyLabel::Leave) => self.wishes.done = true,
+            (State::Finish(_), answer) => {
+                if let Some(gate) = self.undone_open(now) {
+                    self.close(gate, answer);
+                }
+            }
+            (State::Run { .. }, KeyLabel::Skip) => {
+                self.facts.mark(GateId::SpeedsSeen, Mark::Skipped);
+                self.next(now);
+            }
+            (State::Run { step, .. }, _) => {
+                self.take(now);
+                if self.no_advance_above(step) {
+                    self.halt = Some(Halt::NoAdvanceAbove);
+                } else {
+                    self.next(now);
+                }
+            }
+            (
+                State::Lines(_)
+                | State::Link { .. }
+                | State::Read { .. }
+                | State::Blip(_)
+                | State::Set(_)
+                | State::Reference { .. },
+                _,
+            ) => {
+                self.take(now);
+                self.next(now);
+            }
+        }
+    }
+
+    /// After the first reading: where it is on target already, the bolt is never loosened.
+    fn next_from_read(&mut self, now: &Now) {
+        let tolerance = now.job.spec().timing.tolerance;
+        let start = self.facts.start;
+        let on_target = start.is_some_and(|read| {
+            crate::units::wrap_degrees(read.advance - now.job.target_degrees()).abs() <= tolerance
+        });
+        let step = self.state.step();
+        if on_target && self.plan.contains(&StepId::ClampDown) {
+            self.facts.pass(step, now.job);
+            self.facts.set = start;
+            self.go(StepId::ClampDown, now);
+        } else {
+            self.next(now);
+        }
+    }
+
+    /// A curve that does not rise: stuck weights or a torn diaphragm.
+    fn no_advance_above(&self, step: StepId) -> bool {
+        let curve = match step {
+            StepId::CurveOff => &self.facts.curve_off,
+            StepId::CurveOn => &self.facts.curve_on,
+            _ => return false,
+        };
+        let (Some(first), Some(last)) = (curve.first(), curve.last()) else { return false };
+        f32::from(last.1) - f32::from(first.1) < 200.0
+    }
+
+    /// Whether a blip's look at idle is over.
+    pub(super) fn looked(&self) -> bool {
+        !matches!(self.state, State::Blip(blip) if blip.idle == IdleLook::Waiting)
+    }
+}
+
+const fn on(holds: bool, label: KeyLabel) -> KeyLabel {
+    if holds { label } else { KeyLabel::None }
+}

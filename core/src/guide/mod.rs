@@ -1,0 +1,345 @@
+//! The whole job as a state machine: made safe, ready, base mode proven, read, set, clamped, given back,
+//! recorded; it can't be fooled by a key alone and notices what was forgotten.
+//!
+//! *Step*: a station of the job; [`steps`] lists them for each kind of control. *Gate*: what must hold
+//! before the next step opens, *told* by a key or *proven* by measured evidence; the two are never mixed up.
+//! *Caution*: acknowledged before its step opens. *Halt*: the guide stops, says what it saw and how to go
+//! on. *Side trip*: something beside the steps that comes back to the same step.
+//!
+//! ```text
+//!                 cautions acknowledged            all gates told, proven or skipped
+//!   enter step ──────────────────────────▶ work ─────────────────────────────────────▶ next step
+//!        ▲                                 │  ▲                                          (stored)
+//!        │ back: the step before           │  │ put right, or "again"
+//!        │ (link and bolt are kept:        ▼  │
+//!        │  before the link went back      halt ── skip, where safety allows: noted as failed
+//!        │  lies "change the link")        │
+//!        │                                 └── back: clamp moved, off target ▶ Set; delay remains ▶ Sweep
+//!        └── menu: side trips (causes, next check, other checks, true zero, teach), leave ▶ Finish
+//!
+//!   computer    MakeSafe Connect Witness Zero Start Ready ▸ Steered BaseLink BaseBlip ▸ Read Set ClampDown
+//!               ClampBlip ReadAgain ▸ LinkBack ControlBlip StopEngine Restart ▸ Disconnect Finish
+//!   commanded   … Ready ▸ HoldFixed Read Set ClampDown Sweep EnterDelay ▸ ReadFine SetFine ClampFine BlipFine
+//!               ReadAgain ▸ Release StopEngine Restart ▸ Disconnect Finish
+//!   mechanical  MakeSafe Connect Points … Ready ▸ HosesOff BelowWeights ▸ Read Set ClampDown ClampBlip
+//!               ReadAgain ▸ CurveOff HosesOn CurveOn ▸ Disconnect Finish
+//!   Read, on target already ▶ ClampDown. Without a distributor: Reference stands for Witness, Set and clamps.
+//! ```
+//!
+//! Every change of step goes through [`Guide::go`]; what is known is kept in [`Facts`] and stored there, so
+//! that a reset or the supply's dip at a restart costs nothing but the reading being taken.
+
+mod bins;
+mod clock;
+mod facts;
+mod keys;
+mod measure;
+mod plan;
+mod sensed;
+mod show;
+mod side;
+mod state;
+mod watch;
+mod work;
+
+pub use facts::{Bolt, Facts, Link, POINTS, Taken};
+pub use plan::{cautions, gates, needs_running, steps};
+pub use sensed::{Followed, Known, Sensed};
+pub use side::Side;
+pub use state::{Blip, IdleLook, Saving, Set, State};
+
+use crate::job::{Control, Job, JobSpec};
+use crate::judge::Proven;
+use crate::reading::{SparkFate, SparkRecord};
+use crate::view::{Alarm, CautionId, GateId, Halt, Mark, Notice, StepId};
+use clock::Clock;
+use measure::reach;
+use serde::{Deserialize, Serialize};
+
+/// What the guide looks at: the job measured with, and what is sensed at this tick.
+#[derive(Debug, Clone, Copy)]
+pub struct Now<'a> {
+    /// The job, corrections applied.
+    pub job: &'a Job,
+    /// What is sensed.
+    pub sensed: &'a Sensed,
+}
+
+/// What the guide wants of whoever holds it.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Wishes {
+    /// Forget the settled reading.
+    pub restart: bool,
+    /// Measure with the corrections that now stand (or with the teaching job).
+    pub rebuild: bool,
+    /// Store the state.
+    pub save_state: bool,
+    /// Store the record.
+    pub save_record: bool,
+    /// The job is over: nothing is to be resumed.
+    pub done: bool,
+    /// Show a short word.
+    pub notice: Option<Notice>,
+}
+
+/// What survives a reset.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Snapshot {
+    /// The engine, as entered.
+    pub spec: JobSpec,
+    /// The step.
+    pub step: StepId,
+    /// What is known.
+    pub facts: Facts,
+}
+
+/// The guided job.
+#[derive(Debug, Clone)]
+pub struct Guide {
+    control: Control,
+    plan: &'static [StepId],
+    state: State,
+    facts: Facts,
+    side: Side,
+    clock: Clock,
+    halt: Option<Halt>,
+    alarm: Option<Alarm>,
+    lost: Option<(GateId, u32)>,
+    /// Since when the caution's key is held down, ms.
+    held: Option<u32>,
+    shown_caution: Option<CautionId>,
+    wishes: Wishes,
+}
+
+impl Guide {
+    /// A new job, at its first step.
+    pub fn new(job: &Job) -> Self {
+        Self::resumed(job, Facts::default(), StepId::MakeSafe)
+    }
+
+    /// A job as it was stored. Work that needs a running engine begins anew.
+    pub fn resumed(job: &Job, facts: Facts, step: StepId) -> Self {
+        let plan = plan::steps(job);
+        let step = if plan.contains(&step) { step } else { StepId::MakeSafe };
+        let mut guide = Self {
+            control: job.spec().timing.control,
+            plan,
+            state: State::Lines(step),
+            facts,
+            side: Side::None,
+            clock: Clock::new(),
+            halt: None,
+            alarm: None,
+            lost: None,
+            held: None,
+            shown_caution: None,
+            wishes: Wishes::default(),
+        };
+        guide.open(step, &Now { job, sensed: &Sensed::default() });
+        guide
+    }
+
+    /// What is known.
+    pub fn facts(&self) -> &Facts {
+        &self.facts
+    }
+
+    /// Where the job stands.
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+
+    /// What the guide has stopped for.
+    pub fn halt(&self) -> Option<Halt> {
+        self.halt
+    }
+
+    /// Danger, or a gate lost.
+    pub fn alarm(&self) -> Option<Alarm> {
+        self.alarm
+    }
+
+    /// The side trip under way.
+    pub fn side(&self) -> &Side {
+        &self.side
+    }
+
+    /// What the guide wants since this was last asked.
+    pub fn take_wishes(&mut self) -> Wishes {
+        core::mem::take(&mut self.wishes)
+    }
+
+    /// What checks have proven, for the judge.
+    pub fn proven(&self) -> Proven {
+        let known = |gate| match self.facts.gate(gate) {
+            Mark::Proven => Some(true),
+            Mark::Failed => Some(false),
+            Mark::Open | Mark::Told | Mark::Skipped => None,
+        };
+        let base = match self.facts.link {
+            Link::Base => known(GateId::NoRise).or(known(GateId::BaseStep)),
+            Link::AsFound | Link::Back => None,
+        };
+        Proven { base_mode: base, zero: self.facts.corrections.zero.is_some(), ..Proven::default() }
+    }
+
+    /// The record was stored, or not.
+    pub fn on_stored(&mut self, stored: bool) {
+        if let State::Finish(saving) = &mut self.state
+            && *saving == Saving::Asked
+        {
+            if stored {
+                *saving = Saving::Done;
+                self.facts.mark(GateId::RecordStored, Mark::Proven);
+                self.halt = None;
+                self.wishes.notice = Some(Notice::Stored);
+                self.wishes.done = true;
+            } else {
+                *saving = Saving::Open;
+                self.halt = Some(Halt::StoreFailed);
+            }
+        }
+    }
+
+    /// A spark whose fate is settled: the points of curves, and the wander of the idle.
+    pub fn on_spark(&mut self, record: &SparkRecord) {
+        let Some(advance) = record.advance.map(|advance| advance.degrees()) else { return };
+        if record.fate == SparkFate::Used {
+            self.clock.idle_spark(record.rpm, advance);
+        }
+        if let State::Run { bins, .. } = &mut self.state
+            && record.fate != SparkFate::Stray
+        {
+            bins.add(record.rpm, advance);
+        }
+    }
+
+    /// Time has come so far, with what is sensed.
+    pub fn tick(&mut self, now: &Now) {
+        self.clock.tick(now);
+        self.watch(now);
+        if self.side != Side::None {
+            self.tick_side(now);
+            return;
+        }
+        if let Some(caution) = self.caution(now) {
+            self.tick_caution(caution, now);
+            return;
+        }
+        self.work(now);
+    }
+
+    /// Leaves the job with what is known: over to what is undone.
+    pub fn leave(&mut self, now: &Now) {
+        self.facts.left_early = true;
+        self.side = Side::None;
+        self.go(StepId::Finish, now);
+    }
+
+    /// The one way from step to step: the step left is marked, nothing stopped for is carried over, the
+    /// reading begins anew, and the state is stored.
+    fn go(&mut self, to: StepId, now: &Now) {
+        self.halt = None;
+        self.held = None;
+        self.open(to, now);
+        self.wishes.restart = true;
+        self.wishes.save_state = true;
+    }
+
+    /// The next step of the plan; the step left is passed.
+    fn next(&mut self, now: &Now) {
+        let step = self.state.step();
+        self.facts.pass(step, now.job);
+        let place = self.plan.iter().position(|one| *one == step);
+        if let Some(next) = place.and_then(|place| self.plan.get(place + 1)) {
+            self.go(*next, now);
+        }
+    }
+
+    /// One step back. Once the link is back as it was, the steps that need base mode lie behind changing it.
+    fn back(&mut self, now: &Now) {
+        let step = self.state.step();
+        let place = self.plan.iter().position(|one| *one == step).unwrap_or(0);
+        let Some(before) = place.checked_sub(1).and_then(|place| self.plan.get(place)) else {
+            self.wishes.notice = Some(Notice::AtStart);
+            return;
+        };
+        let needs_base = step == StepId::LinkBack && self.facts.link == Link::Back;
+        let to = if needs_base && self.control == Control::Computer { StepId::BaseLink } else { *before };
+        self.go(to, now);
+    }
+
+    /// Puts the work of a step in place; what its gates had proven is to be proven again.
+    fn open(&mut self, step: StepId, now: &Now) {
+        for gate in plan::gates(step, self.control) {
+            let once = matches!(gate, GateId::ZeroKnown | GateId::WitnessScribed);
+            if !once {
+                self.facts.mark(*gate, Mark::Open);
+            }
+        }
+        let [low, _] = now.job.spec().timing.idle_rpm;
+        let start = self.facts.start.map_or(now.job.target_degrees(), |start| start.advance);
+        self.clock.forget_wander();
+        let blip = |idle| State::Blip(Blip { step, idle, peak: 0.0, back_since: None, answered: false });
+        self.state = match step {
+            StepId::MakeSafe
+            | StepId::Connect
+            | StepId::Points
+            | StepId::Witness
+            | StepId::Zero
+            | StepId::Start
+            | StepId::Ready
+            | StepId::HosesOff
+            | StepId::BelowWeights
+            | StepId::ClampDown
+            | StepId::ClampFine
+            | StepId::EnterDelay
+            | StepId::Release
+            | StepId::LinkBack
+            | StepId::HosesOn
+            | StepId::StopEngine
+            | StepId::Disconnect => State::Lines(step),
+            StepId::Steered | StepId::Read | StepId::ReadAgain | StepId::ReadFine | StepId::Restart => {
+                State::Read { step, judged: false }
+            }
+            StepId::BaseLink => State::Link { told: false, seen: None },
+            StepId::BaseBlip | StepId::HoldFixed => blip(IdleLook::None),
+            StepId::ClampBlip | StepId::ControlBlip => blip(IdleLook::Waiting),
+            StepId::BlipFine => {
+                blip(if now.job.distributor_times_spark() { IdleLook::Waiting } else { IdleLook::None })
+            }
+            StepId::Set | StepId::SetFine => {
+                self.facts.bolt = Bolt::Loose;
+                self.facts.mark(GateId::BoltTight, Mark::Open);
+                let moved_at = now.sensed.ms;
+                State::Set(Set { step, start, moved: false, moved_at, still_since: None, held: false })
+            }
+            StepId::Reference => State::Reference {
+                before: crate::units::wrap_degrees(start - now.job.target_degrees()),
+                told: false,
+                sign_wrong: false,
+            },
+            StepId::Sweep | StepId::CurveOff | StepId::CurveOn => {
+                State::Run { step, bins: bins::Bins::new(low, reach(now, step)), peak: 0.0 }
+            }
+            StepId::Finish => State::Finish(Saving::Open),
+        };
+    }
+
+    /// The caution to be acknowledged before the work of this step; `None` once all are.
+    fn caution(&self, now: &Now) -> Option<CautionId> {
+        let step = self.state.step();
+        let own = plan::cautions(step).iter().copied();
+        let added =
+            (now.job.spec().timing.extra > 4.0 && step == StepId::Set).then_some(CautionId::MoreThanFour);
+        let dead = matches!(self.halt, Some(Halt::DeadCylinder { .. })).then_some(CautionId::DeadCylinder);
+        let stop = match self.side {
+            Side::Zero(_) => Some([CautionId::PistonStop, CautionId::StopValve]),
+            _ => None,
+        };
+        own.chain(added)
+            .chain(dead)
+            .chain(stop.into_iter().flatten())
+            .find(|caution| !self.facts.understood(*caution))
+    }
+}

@@ -1,0 +1,481 @@
+//! The work at a step, tick by tick: what is measured, what it proves, what it stops for.
+
+use super::measure::{has_link, reach};
+use super::state::{Blip, IdleLook, Set, State};
+use super::{Bolt, Guide, Now, Taken};
+use crate::job::Control;
+use crate::judge::CauseId;
+use crate::reading::SpeedTrend;
+use crate::units::wrap_degrees;
+use crate::view::{CautionId, GateId, Halt, Mark, StepId};
+
+/// A caution's key must be held so long, ms.
+pub(super) const HOLD_MS: u32 = 600;
+/// The offset is judged to this, degrees (contract).
+pub(super) const OFFSET_WITHIN: f32 = 3.0;
+/// On target and still for so long, ms.
+pub(super) const STILL_MS: u32 = 2000;
+/// A reading that has not narrowed by now is as narrow as it gets, ms.
+const AS_NARROW_AS_IT_GETS_MS: u32 = 10_000;
+/// The hand may turn so long without the spark moving, ms.
+const NOTHING_MOVES_MS: u32 = 25_000;
+/// The first real movement, degrees.
+const REAL_MOVEMENT: f32 = 1.0;
+/// Back at idle for so long, the blip is over, ms.
+const BACK_MS: u32 = 1500;
+/// A slope that is steering, degrees per 1000 rpm.
+pub(super) const STEERS: f32 = 1.5;
+/// A slope that is a delay: a degree per 1000 rpm is 167 µs.
+pub(super) const DELAYS: f32 = 1.0;
+
+/// What a slope over a blip is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Answer {
+    Rises,
+    Falls,
+    Flat,
+}
+
+pub(super) fn answer(trend: &SpeedTrend) -> Answer {
+    let clear = 3.0 * trend.slope_uncertainty;
+    if trend.deg_per_1000rpm > STEERS && trend.deg_per_1000rpm > clear {
+        Answer::Rises
+    } else if trend.deg_per_1000rpm < -DELAYS && -trend.deg_per_1000rpm > clear {
+        Answer::Falls
+    } else {
+        Answer::Flat
+    }
+}
+
+impl Guide {
+    pub(super) fn tick_caution(&mut self, caution: CautionId, now: &Now) {
+        self.shown_caution = Some(caution);
+        if let Some(since) = self.held
+            && now.sensed.ms.wrapping_sub(since) >= HOLD_MS
+        {
+            self.facts.understand(caution);
+            self.held = None;
+            // The step's own time begins when its work opens.
+            self.wishes.restart = true;
+            if let State::Set(set) = &mut self.state {
+                set.moved_at = now.sensed.ms;
+            }
+        }
+    }
+
+    pub(super) fn work(&mut self, now: &Now) {
+        match self.state {
+            State::Lines(step) => self.work_lines(step, now),
+            State::Link { told, .. } => self.work_link(told, now),
+            State::Read { step, judged } => self.work_read(step, judged, now),
+            State::Blip(blip) => self.work_blip(blip, now),
+            State::Set(set) => self.work_set(set, now),
+            State::Reference { before, told, .. } => self.work_reference(before, told, now),
+            State::Run { step, bins, peak } => {
+                let peak = now.sensed.rpm.map_or(peak, |rpm| peak.max(rpm));
+                self.state = State::Run { step, bins, peak };
+                let seen = self.run_is_enough(now);
+                self.facts.mark(GateId::SpeedsSeen, if seen { Mark::Proven } else { Mark::Open });
+            }
+            State::Finish(_) => self.work_finish(),
+        }
+    }
+
+    fn work_lines(&mut self, step: StepId, now: &Now) {
+        self.mark_measured(step, now);
+        if step != StepId::Ready {
+            return;
+        }
+        let failed = |gate| self.facts.gate(gate) == Mark::Failed;
+        let known = &now.sensed.known;
+        let due = if failed(GateId::CylindersWork) {
+            Some(Halt::DeadCylinder { cylinders: known.weak })
+        } else if failed(GateId::SupplyHealthy) {
+            match (known.supply, now.job.spec().timing.supply_min_v) {
+                (Some(volts), Some(limit)) => Some(Halt::SupplyLow { volts, limit }),
+                _ => None,
+            }
+        } else {
+            None
+        };
+        let own = matches!(self.halt, None | Some(Halt::DeadCylinder { .. } | Halt::SupplyLow { .. }));
+        if own {
+            self.halt = due;
+        }
+    }
+
+    /// The settled reading, if it is narrow enough or as narrow as it gets.
+    pub(super) fn settled(&self, now: &Now) -> Option<Taken> {
+        let known = &now.sensed.known;
+        let advance = known.advance.filter(|_| !known.cranking)?;
+        let narrow = known.doubt <= (0.5 * now.job.spec().timing.tolerance).max(0.25);
+        let enough =
+            now.sensed.settled_ms >= 1500 && narrow || now.sensed.settled_ms >= AS_NARROW_AS_IT_GETS_MS;
+        enough.then_some(Taken {
+            advance,
+            doubt: known.doubt,
+            rpm: known.rpm.unwrap_or(0.0),
+            supply: known.supply,
+        })
+    }
+
+    fn work_link(&mut self, told: bool, now: &Now) {
+        let offset = now.job.spec().timing.harness_offset;
+        if !told || self.facts.gate(GateId::BaseStep) != Mark::Open {
+            return;
+        }
+        let (Some(steered), true) = (self.facts.steered, offset.abs() >= OFFSET_WITHIN) else {
+            // Too small a step to be seen, or nothing to compare with: the blip has to prove it.
+            self.facts.mark(GateId::BaseStep, Mark::Told);
+            return;
+        };
+        let Some(read) = self.settled(now) else { return };
+        let seen = wrap_degrees(read.advance - steered.advance);
+        self.state = State::Link { told, seen: Some(seen) };
+        if (seen + offset).abs() <= OFFSET_WITHIN {
+            self.facts.mark(GateId::BaseStep, Mark::Proven);
+        } else {
+            self.facts.mark(GateId::BaseStep, Mark::Failed);
+            if (seen - offset).abs() <= OFFSET_WITHIN {
+                // It had been in base mode before: what is read now is the steered value.
+                self.facts.steered = Some(read);
+            }
+            self.halt = Some(Halt::NoBaseStep { expected: -offset, seen });
+        }
+    }
+
+    fn work_read(&mut self, step: StepId, judged: bool, now: &Now) {
+        let Some(read) = self.settled(now) else {
+            self.facts.mark(GateId::Settled, Mark::Open);
+            return;
+        };
+        self.facts.mark(GateId::Settled, Mark::Proven);
+        if judged || self.halt.is_some() {
+            return;
+        }
+        self.state = State::Read { step, judged: true };
+        let timing = &now.job.spec().timing;
+        let error = wrap_degrees(read.advance - now.job.target_degrees());
+        self.halt = match step {
+            StepId::Read => {
+                let first = now.sensed.known.causes.first().copied().flatten();
+                self.facts.cause = first.map(|cause| (cause.id, cause.probability));
+                match first {
+                    Some(cause) if cause.probability >= 0.5 && forbids_turning(cause.id) => {
+                        Some(Halt::OtherCause(cause.id))
+                    }
+                    _ => None,
+                }
+            }
+            StepId::ReadAgain => {
+                if error.abs() > timing.tolerance {
+                    Some(Halt::OffTarget { error })
+                } else if read.doubt > timing.tolerance {
+                    Some(Halt::DoubtTooWide { doubt: read.doubt })
+                } else {
+                    None
+                }
+            }
+            StepId::Restart => {
+                let after = self.facts.after.map_or(now.job.target_degrees(), |after| after.advance);
+                let expected = after + timing.harness_offset;
+                let off = wrap_degrees(read.advance - expected);
+                self.facts.mark(GateId::EngineRuns, Mark::Proven);
+                if off.abs() > OFFSET_WITHIN {
+                    self.facts.mark(GateId::Restarted, Mark::Failed);
+                    Some(Halt::NotTakenBack { expected, read: read.advance })
+                } else {
+                    self.facts.mark(GateId::Restarted, Mark::Proven);
+                    None
+                }
+            }
+            _ => None,
+        };
+    }
+
+    fn work_blip(&mut self, mut blip: Blip, now: &Now) {
+        let sensed = now.sensed;
+        let [_, high] = now.job.spec().timing.idle_rpm;
+        if blip.step == StepId::HoldFixed && self.facts.gate(GateId::FixedHeld) == Mark::Open {
+            return;
+        }
+        if blip.idle == IdleLook::Waiting {
+            if let Some(read) = self.settled(now) {
+                blip.idle = IdleLook::Seen(self.judge_idle(blip.step, read, now));
+                self.state = State::Blip(blip);
+            }
+            return;
+        }
+        if blip.answered || self.halt.is_some() {
+            return;
+        }
+        if let Some(rpm) = sensed.rpm {
+            blip.peak = blip.peak.max(rpm);
+            let reached = blip.peak >= reach(now, blip.step);
+            if rpm > high || !reached {
+                blip.back_since = None;
+            } else if blip.back_since.is_none() {
+                blip.back_since = Some(sensed.ms);
+            }
+        }
+        let back = blip.back_since.is_some_and(|since| sensed.ms.wrapping_sub(since) >= BACK_MS);
+        if let (true, Some(trend)) = (back, sensed.known.trend) {
+            blip.answered = true;
+            self.facts.slope = Some((trend.deg_per_1000rpm, trend.slope_uncertainty));
+            self.judge_blip(blip.step, &trend, now);
+        }
+        self.state = State::Blip(blip);
+    }
+
+    /// What the reading at idle shows before the blip: degrees from what is expected.
+    fn judge_idle(&mut self, step: StepId, read: Taken, now: &Now) -> f32 {
+        let timing = &now.job.spec().timing;
+        if step == StepId::ControlBlip {
+            let after = self.facts.after.map_or(now.job.target_degrees(), |after| after.advance);
+            let expected = after + timing.harness_offset;
+            let off = wrap_degrees(read.advance - expected);
+            if timing.harness_offset.abs() < OFFSET_WITHIN {
+                self.facts.mark(GateId::OffsetBack, Mark::Told);
+            } else if off.abs() <= OFFSET_WITHIN {
+                self.facts.mark(GateId::OffsetBack, Mark::Proven);
+            } else {
+                self.facts.mark(GateId::OffsetBack, Mark::Failed);
+                self.halt = Some(Halt::NotTakenBack { expected, read: read.advance });
+            }
+            return off;
+        }
+        let Some(set) = self.facts.set else {
+            self.facts.mark(GateId::ClampHeld, Mark::Told);
+            return 0.0;
+        };
+        let by = wrap_degrees(read.advance - set.advance);
+        if by.abs() <= self.clamp_allowed(now) {
+            self.facts.mark(GateId::ClampHeld, Mark::Proven);
+        } else {
+            self.facts.mark(GateId::ClampHeld, Mark::Failed);
+            self.halt = Some(Halt::ClampMoved { by });
+        }
+        by
+    }
+
+    /// The most that the reading may change as the bolt is tightened, degrees.
+    pub(super) fn clamp_allowed(&self, now: &Now) -> f32 {
+        let set = self.facts.set.map_or(0.0, |set| set.doubt.min(0.5));
+        (0.5 * now.job.spec().timing.tolerance).max(0.3) + set
+    }
+
+    fn judge_blip(&mut self, step: StepId, trend: &SpeedTrend, now: &Now) {
+        let slope = trend.deg_per_1000rpm;
+        let answer = answer(trend);
+        let mut rise = |mark| self.facts.mark(GateId::NoRise, mark);
+        self.halt = match (step, answer) {
+            (StepId::ControlBlip, Answer::Rises) => {
+                self.facts.mark(GateId::RisesAgain, Mark::Proven);
+                None
+            }
+            (StepId::ControlBlip, Answer::Falls | Answer::Flat) => {
+                self.facts.mark(GateId::RisesAgain, Mark::Failed);
+                Some(Halt::NoAdvanceAbove)
+            }
+            (StepId::BlipFine, Answer::Rises | Answer::Falls) => {
+                rise(Mark::Failed);
+                Some(Halt::DelayRemains { delay_us: trend.delay_us })
+            }
+            // Weights rise with speed, as they should.
+            (StepId::ClampBlip, _) if now.job.spec().timing.control == Control::Mechanical => None,
+            (_, Answer::Rises) => {
+                rise(Mark::Failed);
+                Some(Halt::RisesWithSpeed { slope })
+            }
+            (StepId::BaseBlip, Answer::Falls) => {
+                rise(Mark::Proven);
+                Some(Halt::FallsWithSpeed { delay_us: trend.delay_us })
+            }
+            (_, Answer::Falls | Answer::Flat) => {
+                rise(Mark::Proven);
+                None
+            }
+        };
+    }
+
+    fn work_set(&mut self, mut set: Set, now: &Now) {
+        let sensed = now.sensed;
+        let timing = &now.job.spec().timing;
+        let target = now.job.target_degrees();
+        let Some(live) = sensed.live else {
+            set.still_since = None;
+            set.held = false;
+            self.state = State::Set(set);
+            self.facts.mark(GateId::OnTarget, Mark::Open);
+            return;
+        };
+        let moved = wrap_degrees(live.advance - set.start);
+        let needed = wrap_degrees(target - set.start);
+        if live.rate != 0.0 {
+            set.moved_at = sensed.ms;
+            set.moved |= moved.abs() >= REAL_MOVEMENT;
+            self.wishes.restart |= sensed.settled_ms > 400;
+        }
+        let real = moved.abs() >= REAL_MOVEMENT && moved.abs() > live.doubt;
+        if real && !self.facts.rotor_proven && needed.abs() > timing.tolerance && self.halt.is_none() {
+            set.moved = true;
+            set.moved_at = sensed.ms;
+            if (moved > 0.0) == (needed > 0.0) {
+                self.facts.rotor_proven = true;
+            } else {
+                self.halt = Some(Halt::OtherWay { moved });
+            }
+        }
+        let error = wrap_degrees(live.advance - target);
+        let waits = sensed.ms.wrapping_sub(set.moved_at) >= NOTHING_MOVES_MS;
+        if waits && !set.moved && moved.abs() < 0.5 && error.abs() > timing.tolerance && self.halt.is_none() {
+            self.halt = Some(Halt::NothingMoves);
+        }
+        // Aimed at a little inside the tolerance, so that the reading after the clamp stays within it.
+        let on = error.abs() <= (0.6 * timing.tolerance).max(0.25).min(timing.tolerance) && live.rate == 0.0;
+        set.still_since = if on { set.still_since.or(Some(sensed.ms)) } else { None };
+        set.held = set.still_since.is_some_and(|since| sensed.ms.wrapping_sub(since) >= STILL_MS);
+        let at_idle = self.clock.in_band_since.is_some();
+        self.facts.mark(GateId::OnTarget, if set.held && at_idle { Mark::Proven } else { Mark::Open });
+        if set.held {
+            let settled = self.settled(now).filter(|_| sensed.settled_ms >= STILL_MS);
+            let followed = Taken {
+                advance: live.advance,
+                doubt: live.doubt,
+                rpm: sensed.rpm.unwrap_or(0.0),
+                supply: sensed.supply,
+            };
+            self.facts.set = Some(settled.unwrap_or(followed));
+        }
+        self.state = State::Set(set);
+    }
+
+    fn work_reference(&mut self, before: f32, told: bool, now: &Now) {
+        if !told || self.halt.is_some() {
+            return;
+        }
+        let Some(read) = self.settled(now) else { return };
+        let error = wrap_degrees(read.advance - now.job.target_degrees());
+        let tolerance = now.job.spec().timing.tolerance;
+        let mut next = State::Reference { before, told: false, sign_wrong: false };
+        if error.abs() <= tolerance {
+            self.facts.mark(GateId::OnTarget, Mark::Proven);
+            self.facts.set = Some(read);
+            next = State::Reference { before, told, sign_wrong: false };
+        } else if error.abs() > 1.5 * before.abs() && (error > 0.0) == (before > 0.0) {
+            self.halt = Some(Halt::SignWrong);
+            next = State::Reference { before, told: false, sign_wrong: true };
+        } else if (error - before).abs() < 0.3 * before.abs() {
+            self.halt = Some(Halt::ReferenceUnchanged);
+        } else {
+            self.halt = Some(Halt::OffTarget { error });
+            next = State::Reference { before: error, told: false, sign_wrong: false };
+        }
+        self.state = next;
+    }
+
+    /// Whether the speeds of a sweep or curve suffice.
+    pub(super) fn run_is_enough(&self, now: &Now) -> bool {
+        let State::Run { step, bins, peak } = &self.state else { return false };
+        let span = match step {
+            StepId::Sweep => 1000.0,
+            _ => 1200.0,
+        };
+        let trend = *step != StepId::Sweep || now.sensed.known.trend.is_some();
+        *peak >= reach(now, *step) && trend && bins.rise().is_some_and(|(_, seen)| seen >= span)
+    }
+
+    /// The gates that are left undone at the end, and how they are known.
+    pub(super) fn undone(&self, now: &Now) -> [Option<GateId>; 6] {
+        let facts = &self.facts;
+        let computer = has_link(now);
+        let held = now.job.spec().timing.control == Control::Commanded
+            && facts.step(StepId::HoldFixed) != Mark::Open;
+        let hoses = facts.step(StepId::HosesOff) != Mark::Open;
+        let turned = facts.step(StepId::Witness) != Mark::Open;
+        [
+            facts.stop_in.then_some(GateId::StopOut),
+            turned.then_some(GateId::BoltTight),
+            (computer
+                && facts.step(StepId::Ready) != Mark::Open
+                && facts.gate(GateId::LinkSet) != Mark::Open)
+                .then_some(GateId::LinkBack),
+            held.then_some(GateId::StoredInComputer),
+            hoses.then_some(GateId::HosesOn),
+            (facts.step(StepId::Connect) != Mark::Open).then_some(GateId::LeadsOff),
+        ]
+    }
+
+    fn work_finish(&mut self) {
+        if matches!(self.halt, Some(Halt::StoreFailed)) {
+            return;
+        }
+        let open = |gate| self.facts.gate(gate) == Mark::Open;
+        let loose = self.facts.bolt == Bolt::Loose && open(GateId::BoltTight);
+        let link = self.facts.link == super::Link::Base;
+        self.halt = if self.facts.stop_in {
+            Some(Halt::StopStillIn)
+        } else if loose {
+            Some(Halt::BoltStillLoose)
+        } else if link && self.control == Control::Computer && open(GateId::LinkBack) {
+            Some(Halt::LinkStillOut)
+        } else if link && self.control == Control::Commanded && open(GateId::StoredInComputer) {
+            Some(Halt::NotStored)
+        } else {
+            None
+        };
+    }
+
+    /// Takes what a step has read, as it is left by its own way on.
+    pub(super) fn take(&mut self, now: &Now) {
+        let step = self.state.step();
+        if let Some(read) = self.settled(now) {
+            match step {
+                StepId::Steered => self.facts.steered = Some(read),
+                StepId::Read => {
+                    if self.facts.before.is_none() {
+                        self.facts.before = Some(read);
+                    }
+                    self.facts.start = Some(read);
+                }
+                StepId::ReadFine => self.facts.start = Some(read),
+                StepId::ReadAgain => self.facts.after = Some(read),
+                StepId::Restart => self.facts.restarted = Some(read),
+                _ => {}
+            }
+        }
+        if let State::Run { bins, .. } = &self.state {
+            match step {
+                StepId::CurveOff => self.facts.curve_off = bins.points(),
+                StepId::CurveOn => self.facts.curve_on = bins.points(),
+                _ => {
+                    self.facts.delay_us = now
+                        .sensed
+                        .known
+                        .trend
+                        .map(|trend| (trend.delay_us, 2.0 * trend.slope_uncertainty * 1000.0 / 6.0));
+                }
+            }
+        }
+    }
+}
+
+/// Causes that turning the distributor would only hide.
+fn forbids_turning(cause: CauseId) -> bool {
+    match cause {
+        CauseId::Healthy
+        | CauseId::OffTarget
+        | CauseId::SetAfterTdc
+        | CauseId::SetOutOfBaseMode
+        | CauseId::FixedDelay
+        | CauseId::WeakSupply => false,
+        CauseId::NotInBaseMode
+        | CauseId::ClampOnOtherLead
+        | CauseId::DriveToothOff
+        | CauseId::MechanismAdvancing
+        | CauseId::WornDrive
+        | CauseId::DeadCylinder
+        | CauseId::ClampOnCoilLead
+        | CauseId::DwellStartSeen => true,
+    }
+}
