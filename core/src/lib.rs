@@ -10,16 +10,20 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod console;
 pub mod corrections;
 pub mod crank;
 pub mod edges;
 mod elsewhere;
 pub mod geometry;
 pub mod guide;
+pub mod instrument;
 pub mod job;
 pub mod judge;
+pub mod kept;
 pub mod meter;
 pub mod reading;
+pub mod record;
 pub mod scan;
 pub mod sounder;
 pub mod sparks;

@@ -11,9 +11,9 @@ use heapless::Vec;
 use serde::{Deserialize, Serialize};
 
 /// Room for the marks of all gates.
-pub const GATES: usize = 48;
+pub(super) const GATES: usize = 48;
 /// Room for the marks of all steps.
-pub const STEPS: usize = 40;
+pub(super) const STEPS: usize = 40;
 /// Points of a curve.
 pub const POINTS: usize = 12;
 
@@ -187,7 +187,7 @@ impl Facts {
 }
 
 /// Points as they are drawn.
-pub fn drawn(points: &[(u16, i16)]) -> [Option<CurvePoint>; POINTS] {
+pub(super) fn drawn(points: &[(u16, i16)]) -> [Option<CurvePoint>; POINTS] {
     let mut drawn = [None; POINTS];
     for (place, (rpm, hundredths)) in drawn.iter_mut().zip(points) {
         *place = Some(CurvePoint { rpm: f32::from(*rpm), advance: f32::from(*hundredths) / 100.0 });

@@ -45,7 +45,7 @@ mod work;
 pub use facts::{Bolt, Facts, Link, POINTS, Taken};
 pub use plan::{cautions, gates, needs_running, steps};
 pub use sensed::{Followed, Known, Sensed};
-pub use side::Side;
+pub use side::{Side, teaching_job};
 pub use state::{Blip, IdleLook, Saving, Set, State};
 
 use crate::job::{Control, Job, JobSpec};
@@ -82,8 +82,19 @@ pub struct Wishes {
     pub notice: Option<Notice>,
 }
 
+/// What survives a reset, as it is written; reads back as [`Snapshot`].
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SnapshotRef<'a> {
+    /// The engine, as entered.
+    pub spec: &'a JobSpec,
+    /// The step.
+    pub step: StepId,
+    /// What is known.
+    pub facts: &'a Facts,
+}
+
 /// What survives a reset.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Deserialize)]
 pub struct Snapshot {
     /// The engine, as entered.
     pub spec: JobSpec,
@@ -193,7 +204,6 @@ impl Guide {
                 self.facts.mark(GateId::RecordStored, Mark::Proven);
                 self.halt = None;
                 self.wishes.notice = Some(Notice::Stored);
-                self.wishes.done = true;
             } else {
                 *saving = Saving::Open;
                 self.halt = Some(Halt::StoreFailed);

@@ -177,12 +177,12 @@ pub const fn needs_running(step: StepId) -> bool {
 }
 
 /// Whether hands are in the engine: a turning crank is an alarm.
-pub const fn reaching_in(step: StepId) -> bool {
+pub(super) const fn reaching_in(step: StepId) -> bool {
     matches!(step, Points | Witness)
 }
 
 /// Whether a gate may be left out, noted as skipped. What keeps people safe may not.
-pub const fn may_skip(gate: GateId) -> bool {
+pub(super) const fn may_skip(gate: GateId) -> bool {
     use GateId::*;
     match gate {
         KeyOut | Uncoupled | OutOfGear | ExhaustOut | EngineStands | LeadsClear | HandsClear | BoltSnug

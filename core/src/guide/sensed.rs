@@ -45,6 +45,8 @@ pub struct Known {
     pub weak: [u8; 2],
     /// The balance could be told.
     pub balanced: bool,
+    /// Since the newest spark, ms, at most 9999.
+    pub age_ms: u16,
 }
 
 impl Known {
@@ -84,13 +86,25 @@ impl Known {
         known
     }
 
+    /// The same once it is too old to be shown: no number, and why.
+    pub fn gone(&self, why: Withheld) -> Self {
+        Self {
+            advance: None,
+            error: None,
+            verdict: None,
+            movement: None,
+            why: [Some(why), None, None, None],
+            ..*self
+        }
+    }
+
     /// The settled value as a screen shows it.
     pub fn value(&self) -> Value {
         match self.advance {
             Some(advance) => Value::Shown {
                 advance,
                 doubt: self.doubt,
-                age_ms: 0,
+                age_ms: self.age_ms,
                 kind: if self.cranking { ValueKind::Cranking } else { ValueKind::Settled },
                 verdict: self.verdict,
             },

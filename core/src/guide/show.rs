@@ -279,7 +279,7 @@ impl Guide {
         Value::Shown {
             advance: live.advance,
             doubt: live.doubt,
-            age_ms: 0,
+            age_ms: now.sensed.known.age_ms,
             kind: ValueKind::Live,
             verdict: Some(verdict),
         }

@@ -20,7 +20,7 @@ use crate::view::{GateId, KeyLabel, Mark, Notice, OtherCheck, StepId, ZeroStage}
 /// A stop read by eye on a scale or degree wheel, half width, degrees.
 const BY_EYE: f32 = 0.5;
 /// Turns that teaching needs.
-pub const TEACH_TURNS: u16 = 40;
+pub(super) const TEACH_TURNS: u16 = 40;
 
 /// A side trip.
 #[derive(Debug, Clone, Copy, PartialEq)]

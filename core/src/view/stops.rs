@@ -146,5 +146,7 @@ pub enum Notice {
     AtStart,
     /// No more room in the list.
     ListFull,
+    /// A piston stop goes in before the engine is started, not now.
+    StopLater,
 }
 }

@@ -24,12 +24,11 @@ impl fmt::Display for What {
             Halt::DeadCylinder { cylinders: [one, other] } => {
                 write!(f, "Cylinder {one} or {other} does no work.")
             }
-            Halt::NoBaseStep { expected, seen } => write!(
-                f,
-                "The advance should step by about {:.1}°, it moved {:.1}°: not in base mode.",
-                expected.abs(),
-                seen.abs()
-            ),
+            Halt::NoBaseStep { expected, seen } => {
+                let (due, size) = way_of(expected);
+                let (did, by) = way_of(seen);
+                write!(f, "It should have {due} by {size:.1}°, it {did} by {by:.1}°: not in base mode.")
+            }
             Halt::RisesWithSpeed { slope } => {
                 write!(f, "It rises {slope:.1}° per 1000 rpm: the computer is steering.")
             }
@@ -37,13 +36,13 @@ impl fmt::Display for What {
                 write!(f, "It falls with speed, as a fixed delay of {delay_us:.0} µs would do.")
             }
             Halt::OtherWay { moved } => {
-                let way = if moved > 0.0 { "advanced" } else { "retarded" };
-                write!(f, "Other way: it {way} by {:.1}°.", moved.abs())
+                let (way, size) = way_of(moved);
+                write!(f, "Other way: it {way} by {size:.1}°.")
             }
             Halt::NothingMoves => f.write_str("The spark stays: the housing does not set this spark."),
             Halt::ClampMoved { by } => {
-                let way = if by > 0.0 { "advanced" } else { "retarded" };
-                write!(f, "It {way} by {:.1}° as the bolt was tightened.", by.abs())
+                let (way, size) = way_of(by);
+                write!(f, "It {way} by {size:.1}° as the bolt was tightened.")
             }
             Halt::SpeedWithBoltLoose => f.write_str("The speed rose with the bolt loose."),
             Halt::OffTarget { error } => write!(f, "It stands {} of the target.", Off(error)),
@@ -72,6 +71,11 @@ impl fmt::Display for What {
             Halt::StoreFailed => f.write_str("The record could not be stored."),
         }
     }
+}
+
+/// Which way the spark went, and how far.
+fn way_of(moved: f32) -> (&'static str, f32) {
+    (if moved > 0.0 { "advanced" } else { "retarded" }, moved.abs())
 }
 
 const fn other_cause(cause: CauseId) -> &'static str {
@@ -159,5 +163,6 @@ pub const fn notice(notice: Notice) -> &'static str {
         Notice::EngineDeleted => "Engine deleted.",
         Notice::AtStart => "This is the first step.",
         Notice::ListFull => "No more room: delete an engine first.",
+        Notice::StopLater => "Piston stop: before the engine is started.",
     }
 }
