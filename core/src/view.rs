@@ -97,10 +97,11 @@ pub struct StepPlace {
 }
 
 /// How good the signals are.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Quality {
     /// Nothing comes in.
+    #[default]
     Silent,
     /// Edges come, but the crank's place is not known.
     NoSync,

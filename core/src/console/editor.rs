@@ -212,7 +212,9 @@ mod tests {
         for control in 0..3 {
             let mut editor = Editor::new(blank());
             turn_to(&mut editor, FieldId::Control);
-            (0..control).for_each(|_| drop(editor.key(2)));
+            for _ in 0..control {
+                editor.key(2);
+            }
             for _ in 0..64 {
                 for _ in 0..5 {
                     editor.key(2);

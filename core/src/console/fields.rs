@@ -1,8 +1,8 @@
 //! The fields of a job: which there are, what each reads, and how it is changed.
 
 use crate::job::{
-    ActiveEdge, Calibration, Control, CrankSpec, EngineSpec, JobSpec, PerCylinder, Reference, Rotation,
-    SparkKind, TimingSpec,
+    ActiveEdge, Calibration, Control, CrankSpec, EngineSpec, JobSpec, PerCylinder, Rotation, SparkKind,
+    TimingSpec,
 };
 use crate::view::{FieldId, Unit};
 use crate::words;
@@ -221,7 +221,9 @@ pub(super) fn write(spec: &mut JobSpec, (field, index): Place, value: f32) {
             // The order as far as it goes, the rest counted up: to be entered next.
             let order = &mut spec.engine.firing_order;
             order.clear();
-            (1..=count).for_each(|cylinder| drop(order.push(cylinder)));
+            for cylinder in 1..=count {
+                let _ = order.push(cylinder);
+            }
             spec.engine.firing_intervals = None;
         }
         Strokes => {

@@ -31,6 +31,7 @@ const IN_VIEW: usize = 4;
 
 /// Which place is open.
 #[derive(Debug, Clone)]
+#[allow(clippy::large_enum_variant, reason = "there is one place, and no heap to box the editor in")]
 pub enum Place {
     /// Self-test results.
     SelfTest,

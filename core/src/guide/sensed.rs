@@ -161,12 +161,6 @@ pub struct Sensed {
     pub quality: Quality,
 }
 
-impl Default for Quality {
-    fn default() -> Self {
-        Self::Silent
-    }
-}
-
 impl Sensed {
     /// The live value of a meter, widened by the corrections.
     pub fn followed(meter: &Meter, corrections: &Corrections) -> Option<Followed> {
