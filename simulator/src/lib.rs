@@ -9,6 +9,7 @@ pub mod command;
 pub mod demo;
 pub mod engine;
 pub mod grid;
+pub mod guide_play;
 pub mod job_file;
 pub mod make;
 pub mod read;

@@ -6,7 +6,8 @@
 //! is less than a quarter of it. The marks of one wheel may be of unequal width, so what a run lasts is
 //! followed quickly downwards and slowly upwards. A change is let out only once the run that it opens
 //! has proved long enough, so the filter is one change behind. A pulse that touches a real edge moves it
-//! by up to the pulse's own length.
+//! by up to the pulse's own length. After a standstill every run is short against what was usual: several
+//! taken out in a row are the signal, and what was usual is forgotten.
 
 use super::Level;
 use crate::units::{Instant, TickRate};
@@ -43,6 +44,9 @@ impl UsualRun {
 /// Shorter than this a pulse is no tooth: the narrowest mark of 3° at 9000 rpm lasts 55 µs.
 const SHORTEST_RUN_US: f32 = 20.0;
 
+/// More pulses than this with nothing of the signal between them are the signal.
+const MOST_IN_A_ROW: u8 = 8;
+
 /// Takes out pulses much shorter than the signal's own.
 #[derive(Debug, Clone)]
 pub struct PulseFilter {
@@ -54,6 +58,8 @@ pub struct PulseFilter {
     low: UsualRun,
     high: UsualRun,
     removed: u32,
+    /// Taken out one after the other, with nothing let out between.
+    in_a_row: u8,
 }
 
 impl PulseFilter {
@@ -66,6 +72,7 @@ impl PulseFilter {
             low: UsualRun::default(),
             high: UsualRun::default(),
             removed: 0,
+            in_a_row: 0,
         }
     }
 
@@ -99,6 +106,13 @@ impl PulseFilter {
         if run < self.least(held.level) {
             self.held = None;
             self.removed = self.removed.saturating_add(1);
+            self.in_a_row = self.in_a_row.saturating_add(1);
+            if self.in_a_row >= MOST_IN_A_ROW {
+                // They are the signal: what was usual comes from a standstill or a crawl.
+                (self.low, self.high) = (UsualRun::default(), UsualRun::default());
+                self.passed = None;
+                self.in_a_row = 0;
+            }
             return None;
         }
         self.held = Some(change);
@@ -125,6 +139,7 @@ impl PulseFilter {
             }
         }
         self.passed = Some(change);
+        self.in_a_row = 0;
         change
     }
 }
@@ -187,5 +202,25 @@ mod tests {
         let settled: Vec<_> = runs.iter().copied().filter(|run| run.0 > 300_000).collect();
         let out: Vec<_> = passed(&runs).into_iter().filter(|run| run.0 > 300_000).collect();
         assert_eq!(out, settled);
+    }
+
+    #[test]
+    fn a_signal_that_starts_again_after_a_standstill_is_let_through() {
+        let mut runs = Vec::new();
+        let mut at = 0;
+        let wheel = |runs: &mut Vec<(u64, Level)>, at: &mut u64| {
+            for _ in 0..60 {
+                runs.push((*at, Level::High));
+                runs.push((*at + 10_000, Level::Low));
+                *at += 20_000;
+            }
+        };
+        wheel(&mut runs, &mut at);
+        at += 60_000_000;
+        let before = runs.len();
+        wheel(&mut runs, &mut at);
+        let let_out = passed(&runs);
+        let after = let_out.iter().filter(|(when, _)| *when > 60_000_000).count();
+        assert!(after > runs.len() - before - 24, "{after} of {}", runs.len() - before);
     }
 }

@@ -42,7 +42,8 @@ impl Guide {
             Halt::ClampMoved { .. } | Halt::OffTarget { .. } | Halt::DelayRemains { .. } => {
                 (KeyLabel::Skip, KeyLabel::Again)
             }
-            Halt::OtherCause(_) => (KeyLabel::Skip, KeyLabel::Causes),
+            // To be gone on with all the same only after a look at the causes.
+            Halt::OtherCause(_) => (KeyLabel::Causes, KeyLabel::Again),
             Halt::NoBaseStep { .. }
             | Halt::RisesWithSpeed { .. }
             | Halt::DoubtTooWide { .. }

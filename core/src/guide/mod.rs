@@ -118,7 +118,8 @@ pub struct Guide {
     lost: Option<(GateId, u32)>,
     /// Since when the caution's key is held down, ms.
     held: Option<u32>,
-    shown_caution: Option<CautionId>,
+    /// What was read over the stretch before, where the computer steers.
+    window: Option<f32>,
     wishes: Wishes,
 }
 
@@ -143,7 +144,7 @@ impl Guide {
             alarm: None,
             lost: None,
             held: None,
-            shown_caution: None,
+            window: None,
             wishes: Wishes::default(),
         };
         guide.open(step, &Now { job, sensed: &Sensed::default() });
@@ -290,6 +291,7 @@ impl Guide {
         let [low, _] = now.job.spec().timing.idle_rpm;
         let start = self.facts.start.map_or(now.job.target_degrees(), |start| start.advance);
         self.clock.forget_wander();
+        self.window = None;
         let blip = |idle| State::Blip(Blip { step, idle, peak: 0.0, back_since: None, answered: false });
         self.state = match step {
             StepId::MakeSafe

@@ -15,7 +15,7 @@ use crate::geometry::middle_of_stops;
 use crate::job::{Control, EngineSpec, JobSpec, PerCylinder, SparkKind};
 use crate::statistics::functions::square_root;
 use crate::units::CrankAngle;
-use crate::view::{GateId, KeyLabel, Mark, Notice, OtherCheck, StepId, ZeroStage};
+use crate::view::{GateId, Halt, KeyLabel, Mark, Notice, OtherCheck, StepId, ZeroStage};
 
 /// A stop read by eye on a scale or degree wheel, half width, degrees.
 const BY_EYE: f32 = 0.5;
@@ -171,7 +171,10 @@ impl Guide {
         use KeyLabel::*;
         match &self.side {
             Side::None => [None; 4],
-            Side::Causes { .. } => [Back, Down, Check, None],
+            Side::Causes { .. } => {
+                let stopped = matches!(self.halt, Some(Halt::OtherCause(_)));
+                [Back, Down, Check, if stopped { Skip } else { None }]
+            }
             Side::NextCheck => [Back, Causes, Others, None],
             Side::Others { .. } => [Back, Down, None, Done],
             Side::NoStart => [Back, Again, Causes, None],
@@ -194,6 +197,10 @@ impl Guide {
                     self.side = Side::Causes { selected: (selected + 1) % count };
                 }
                 KeyLabel::Check => self.side = Side::NextCheck,
+                KeyLabel::Skip => {
+                    self.open_side(Side::None);
+                    self.halt = None;
+                }
                 _ => self.open_side(Side::None),
             },
             Side::NextCheck => match label {

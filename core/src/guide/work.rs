@@ -15,6 +15,11 @@ pub(super) const HOLD_MS: u32 = 600;
 pub(super) const OFFSET_WITHIN: f32 = 3.0;
 /// On target and still for so long, ms.
 pub(super) const STILL_MS: u32 = 2000;
+/// A computer that steers swings about its offset, and leans off it until the air has taken over: two
+/// readings of so long in a row must agree, ms.
+const STEERED_MS: u32 = 5000;
+/// Within so many degrees.
+const STEERED_WITHIN: f32 = 1.0;
 /// A reading that has not narrowed by now is as narrow as it gets, ms.
 const AS_NARROW_AS_IT_GETS_MS: u32 = 10_000;
 /// The hand may turn so long without the spark moving, ms.
@@ -49,7 +54,6 @@ pub(super) fn answer(trend: &SpeedTrend) -> Answer {
 
 impl Guide {
     pub(super) fn tick_caution(&mut self, caution: CautionId, now: &Now) {
-        self.shown_caution = Some(caution);
         if let Some(since) = self.held
             && now.sensed.ms.wrapping_sub(since) >= HOLD_MS
         {
@@ -119,6 +123,30 @@ impl Guide {
         })
     }
 
+    /// The reading of this step: settled, and where the computer steers the same twice in a row.
+    fn read(&mut self, now: &Now) -> Option<Taken> {
+        let steered = matches!(self.state.step(), StepId::Steered | StepId::ControlBlip | StepId::Restart)
+            && self.control != Control::Mechanical;
+        let known = &now.sensed.known;
+        if !steered {
+            return self.settled(now);
+        }
+        let advance = known.advance.filter(|_| !known.cranking && now.sensed.settled_ms >= STEERED_MS)?;
+        match self.window {
+            Some(before) if wrap_degrees(advance - before).abs() <= STEERED_WITHIN => Some(Taken {
+                advance,
+                doubt: known.doubt,
+                rpm: known.rpm.unwrap_or(0.0),
+                supply: known.supply,
+            }),
+            _ => {
+                self.window = Some(advance);
+                self.wishes.restart = true;
+                None
+            }
+        }
+    }
+
     fn work_link(&mut self, told: bool, now: &Now) {
         let offset = now.job.spec().timing.harness_offset;
         if !told || self.facts.gate(GateId::BaseStep) != Mark::Open {
@@ -145,7 +173,7 @@ impl Guide {
     }
 
     fn work_read(&mut self, step: StepId, judged: bool, now: &Now) {
-        let Some(read) = self.settled(now) else {
+        let Some(read) = self.read(now) else {
             self.facts.mark(GateId::Settled, Mark::Open);
             return;
         };
@@ -200,7 +228,7 @@ impl Guide {
             return;
         }
         if blip.idle == IdleLook::Waiting {
-            if let Some(read) = self.settled(now) {
+            if let Some(read) = self.read(now) {
                 blip.idle = IdleLook::Seen(self.judge_idle(blip.step, read, now));
                 self.state = State::Blip(blip);
             }
@@ -429,7 +457,7 @@ impl Guide {
     /// Takes what a step has read, as it is left by its own way on.
     pub(super) fn take(&mut self, now: &Now) {
         let step = self.state.step();
-        if let Some(read) = self.settled(now) {
+        if let Some(read) = self.read(now) {
             match step {
                 StepId::Steered => self.facts.steered = Some(read),
                 StepId::Read => {

@@ -191,6 +191,11 @@ impl Instrument {
         self.next_tick.stamp()
     }
 
+    /// What is sensed of the engine, for the log.
+    pub fn sensed(&self) -> &Sensed {
+        &self.sensed
+    }
+
     /// The engine's entries, where one is chosen.
     pub fn spec(&self) -> Option<&JobSpec> {
         self.spec.as_ref()

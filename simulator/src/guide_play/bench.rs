@@ -1,0 +1,255 @@
+//! Engine, instrument and store on one clock.
+
+use crate::engine::Engine;
+use crate::engine::sink::Sink;
+use keyway_core::edges::{Channel, Level};
+use keyway_core::instrument::{Action, Event, Instrument, Slot};
+use keyway_core::job::JobSpec;
+use keyway_core::kept::{LONGEST, seal};
+use keyway_core::record::{Identity, Record};
+use keyway_core::sounder::Tone;
+use keyway_core::units::{Stamp, TickRate};
+use keyway_core::view::View;
+use std::collections::BTreeMap;
+
+/// The instrument's ticks, ns.
+const TICK_NS: u64 = 100;
+/// The instrument is asked so often, s.
+const SLICE: f64 = 0.05;
+
+/// What came from the engine and waits for its time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Came {
+    Level(Channel, Level),
+    Supply(f64),
+}
+
+/// Collects what the engine tells.
+#[derive(Debug, Default)]
+struct Wire {
+    waiting: Vec<(u64, Came)>,
+}
+
+impl Sink for Wire {
+    fn level(&mut self, channel: Channel, level: Level, at: u64) {
+        self.waiting.push((at, Came::Level(channel, level)));
+    }
+
+    fn supply(&mut self, volts: f64, at: u64) {
+        self.waiting.push((at, Came::Supply(volts)));
+    }
+}
+
+/// The bench.
+#[derive(Debug)]
+pub struct Bench {
+    /// The engine; hands reach it through its controls alone.
+    pub engine: Engine,
+    /// The handheld.
+    pub instrument: Instrument,
+    wire: Wire,
+    store: BTreeMap<String, Vec<u8>>,
+    /// What an event log would hold, if one is kept.
+    log: Option<Vec<(Told, Stamp)>>,
+    time: f64,
+    tone: Tone,
+    /// The store refuses everything.
+    pub store_fails: bool,
+    leads_on: bool,
+}
+
+/// An event that owns its data, for a log.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Told {
+    /// An edge.
+    Edge(Channel, Level),
+    /// A key.
+    Key(u8, bool),
+    /// The supply.
+    Supply(f32),
+    /// An answer of the store.
+    Stored(Slot, bool),
+    /// What was kept.
+    Loaded(Slot, Option<Vec<u8>>),
+    /// Time.
+    Tick,
+}
+
+fn named(slot: Slot) -> String {
+    format!("{slot:?}")
+}
+
+impl Bench {
+    /// A bench whose store keeps this engine in its first place.
+    pub fn new(engine: Engine, job: &JobSpec) -> Self {
+        let mut room = [0; LONGEST];
+        let kept = seal(1, job, &mut room).map(<[u8]>::to_vec).unwrap_or_default();
+        let mut store = BTreeMap::new();
+        store.insert(named(Slot::Engine(0)), kept);
+        let mut bench = Self {
+            time: engine.time(),
+            engine,
+            instrument: Self::switched_on(),
+            wire: Wire::default(),
+            store,
+            log: None,
+            tone: Tone::SILENT,
+            store_fails: false,
+            leads_on: true,
+        };
+        bench.pass(1.0);
+        bench
+    }
+
+    fn switched_on() -> Instrument {
+        let identity = Identity { instrument: 7, firmware: 0x0012_3456, calibrated: Some((2026, 11, 2)) };
+        Instrument::new(identity, TickRate::DESKTOP)
+    }
+
+    /// The handheld is reset: what it keeps is all it knows.
+    pub fn reset(&mut self) {
+        self.instrument = Self::switched_on();
+        self.pass(1.0);
+    }
+
+    /// Keeps a log of events from now on; the instrument is started anew for it.
+    pub fn keep_log(&mut self) {
+        self.log = Some(Vec::new());
+        self.instrument = Self::switched_on();
+    }
+
+    /// The log so far.
+    pub fn log(&self) -> &[(Told, Stamp)] {
+        self.log.as_deref().unwrap_or_default()
+    }
+
+    /// Plays a log into a fresh instrument and gives it back.
+    pub fn replay(log: &[(Told, Stamp)], mut each: impl FnMut(&View)) -> Instrument {
+        let mut instrument = Self::switched_on();
+        for (came, at) in log {
+            match came {
+                Told::Edge(channel, level) => {
+                    instrument.step(Event::Edge { channel: *channel, level: *level }, *at);
+                }
+                Told::Key(key, down) => instrument.step(Event::Key { key: *key, down: *down }, *at),
+                Told::Supply(volts) => instrument.step(Event::Supply(*volts), *at),
+                Told::Stored(slot, stored) => {
+                    instrument.step(Event::Stored { slot: *slot, stored: *stored }, *at);
+                }
+                Told::Loaded(slot, data) => {
+                    instrument.step(Event::Loaded { slot: *slot, data: data.as_deref() }, *at);
+                }
+                Told::Tick => instrument.step(Event::Tick, *at),
+            }
+            while instrument.next_action().is_some() {}
+            each(instrument.view());
+        }
+        instrument
+    }
+
+    /// Seconds on the bench's clock.
+    pub fn time(&self) -> f64 {
+        self.time
+    }
+
+    /// What the screen shows.
+    pub fn view(&self) -> &View {
+        self.instrument.view()
+    }
+
+    /// What is heard.
+    pub fn tone(&self) -> Tone {
+        self.tone
+    }
+
+    /// Clips the leads on, or takes them off.
+    pub fn clip(&mut self, on: bool) {
+        self.leads_on = on;
+    }
+
+    /// The newest record kept; `None` without one.
+    pub fn record(&self) -> Option<Record> {
+        (1..100u32)
+            .rev()
+            .find_map(|number| self.store.get(&named(Slot::Record(number))))
+            .and_then(|bytes| Record::decode(bytes).ok())
+    }
+
+    /// Time passes.
+    pub fn pass(&mut self, seconds: f64) {
+        let end = self.time + seconds;
+        while self.time + SLICE * 0.5 < end {
+            self.time += SLICE;
+            self.engine.run_until(self.time, &mut self.wire);
+            self.deliver();
+        }
+    }
+
+    fn deliver(&mut self) {
+        let until = (self.time * 1e9) as u64;
+        self.wire.waiting.sort_by_key(|(at, _)| *at);
+        let later = self.wire.waiting.partition_point(|(at, _)| *at <= until);
+        let due: Vec<_> = self.wire.waiting.drain(..later).collect();
+        for (at, came) in due {
+            if !self.leads_on {
+                continue;
+            }
+            let stamp = Stamp((at / TICK_NS) as u32);
+            match came {
+                Came::Level(channel, level) => self.step(Told::Edge(channel, level), stamp),
+                Came::Supply(volts) => self.step(Told::Supply(volts as f32), stamp),
+            }
+        }
+        self.step(Told::Tick, Stamp((until / TICK_NS) as u32));
+    }
+
+    /// A key is pressed or let go, now.
+    pub fn key(&mut self, key: u8, down: bool) {
+        let stamp = Stamp((((self.time * 1e9) as u64) / TICK_NS) as u32);
+        self.step(Told::Key(key, down), stamp);
+    }
+
+    fn step(&mut self, came: Told, at: Stamp) {
+        if let Some(log) = &mut self.log {
+            log.push((came.clone(), at));
+        }
+        match &came {
+            Told::Edge(channel, level) => {
+                self.instrument.step(Event::Edge { channel: *channel, level: *level }, at);
+            }
+            Told::Key(key, down) => self.instrument.step(Event::Key { key: *key, down: *down }, at),
+            Told::Supply(volts) => self.instrument.step(Event::Supply(*volts), at),
+            Told::Stored(slot, stored) => {
+                self.instrument.step(Event::Stored { slot: *slot, stored: *stored }, at);
+            }
+            Told::Loaded(slot, data) => {
+                self.instrument.step(Event::Loaded { slot: *slot, data: data.as_deref() }, at);
+            }
+            Told::Tick => self.instrument.step(Event::Tick, at),
+        }
+        while let Some(action) = self.instrument.next_action() {
+            self.act(action, at);
+        }
+    }
+
+    fn act(&mut self, action: Action, at: Stamp) {
+        match action {
+            Action::Draw | Action::Light(_) => {}
+            Action::Sound(tone, _) => self.tone = tone,
+            Action::Save(slot) => {
+                if !self.store_fails {
+                    self.store.insert(named(slot), self.instrument.bytes().to_vec());
+                }
+                self.step(Told::Stored(slot, !self.store_fails), at);
+            }
+            Action::Delete(slot) => {
+                self.store.remove(&named(slot));
+                self.step(Told::Stored(slot, true), at);
+            }
+            Action::Load(slot) => {
+                let data = self.store.get(&named(slot)).cloned();
+                self.step(Told::Loaded(slot, data), at);
+            }
+        }
+    }
+}

@@ -1,0 +1,413 @@
+//! A technician's hands: they do what the screen says, hear what the sounder plays, and know nothing else.
+
+use super::Bench;
+use crate::engine::controls::Lead;
+use keyway_core::job::Rotation;
+use keyway_core::judge::CauseId;
+use keyway_core::sounder::Heard;
+use keyway_core::view::{GateId, Halt, KeyLabel, MenuItem, Screen, StepId, View};
+
+/// A mistake that the hands make on purpose, once; told by the guide, they put it right.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Slip {
+    /// The link is said to be changed and is not.
+    LinkForgotten,
+    /// The link goes back out before the blip that proves it.
+    LinkLostBeforeBlip,
+    /// The housing is turned the wrong way at first, the rotor's turn being entered right.
+    WrongWay,
+    /// The bolt is said to be tight and the housing slips.
+    ClampSlips,
+    /// The throttle is opened with the bolt loose.
+    BlipWithBoltLoose,
+    /// The link is said to be back and is not.
+    LinkLeftOut,
+    /// The engine stalls while it is being set.
+    Stall,
+    /// The fixed value is said to be held and is not.
+    NotHeld,
+}
+
+/// The hands.
+#[derive(Debug, Clone)]
+pub struct Hands {
+    /// What is still to go wrong.
+    slips: Vec<Slip>,
+    /// Which way the rotor really turns.
+    rotor: Rotation,
+    /// Each step as it was shown, in order.
+    pub steps: Vec<StepId>,
+    /// Each halt as it was shown, in order.
+    pub halts: Vec<Halt>,
+    at: Option<StepId>,
+    done: bool,
+    blip: Option<f64>,
+    wrong_way: bool,
+}
+
+impl Hands {
+    /// Hands at an engine whose rotor really turns so, that will make these mistakes.
+    pub fn new(rotor: Rotation, slips: &[Slip]) -> Self {
+        Self {
+            slips: slips.to_vec(),
+            rotor,
+            steps: Vec::new(),
+            halts: Vec::new(),
+            at: None,
+            done: false,
+            blip: None,
+            wrong_way: false,
+        }
+    }
+
+    fn slips(&mut self, slip: Slip) -> bool {
+        let place = self.slips.iter().position(|one| *one == slip);
+        place.map(|place| self.slips.remove(place)).is_some()
+    }
+
+    /// Presses the key with this label, if there is one.
+    pub fn press(bench: &mut Bench, label: KeyLabel) -> bool {
+        let Some(key) = bench.view().keys.iter().position(|one| *one == label) else { return false };
+        bench.key(key as u8, true);
+        bench.pass(0.1);
+        bench.key(key as u8, false);
+        bench.pass(0.05);
+        true
+    }
+
+    /// From the self-test to the first step of the job of the first engine kept.
+    pub fn open_job(bench: &mut Bench) {
+        Self::press(bench, KeyLabel::Next);
+        Self::choose(bench, MenuItem::ChooseEngine);
+        Self::press(bench, KeyLabel::Select);
+        bench.pass(0.2);
+        Self::choose(bench, MenuItem::StartJob);
+    }
+
+    /// Goes down a menu to an item and takes it.
+    pub fn choose(bench: &mut Bench, item: MenuItem) -> bool {
+        for _ in 0..12 {
+            let Screen::Menu(menu) = &bench.view().screen else { return false };
+            if menu.items.get(usize::from(menu.selected)) == Some(&Some(item)) {
+                return Self::press(bench, KeyLabel::Select);
+            }
+            Self::press(bench, KeyLabel::Down);
+        }
+        false
+    }
+
+    /// Works until the record is stored and left, a step is reached, or `seconds` have passed. Gives
+    /// whether the end, or that step, was reached.
+    pub fn work(&mut self, bench: &mut Bench, until: Option<StepId>, seconds: f64) -> bool {
+        let end = bench.time() + seconds;
+        while bench.time() < end {
+            if until.is_some() && self.at == until {
+                return true;
+            }
+            if until.is_none() && bench.record().is_some() && matches!(bench.view().screen, Screen::Menu(_)) {
+                return true;
+            }
+            self.look(bench);
+            bench.pass(0.05);
+        }
+        false
+    }
+
+    fn look(&mut self, bench: &mut Bench) {
+        let view = *bench.view();
+        if let Some(place) = view.bar.step
+            && self.at != Some(place.id)
+        {
+            self.at = Some(place.id);
+            self.steps.push(place.id);
+            self.done = false;
+            self.blip = None;
+        }
+        if let Screen::Caution { .. } = view.screen {
+            let key = 3;
+            bench.key(key, true);
+            bench.pass(0.8);
+            bench.key(key, false);
+            return;
+        }
+        if let Some(halt) = view.halt {
+            let again = self
+                .halts
+                .last()
+                .is_some_and(|last| core::mem::discriminant(last) == core::mem::discriminant(&halt));
+            if !again {
+                self.halts.push(halt);
+            }
+            bench.pass(0.3);
+            return self.put_right(bench, halt);
+        }
+        let step = view.bar.step.map(|place| place.id);
+        match view.screen {
+            Screen::Steps(steps) => self.do_lines(bench, &view, steps.step),
+            Screen::BaseProof(_) | Screen::ControlProof(_) | Screen::ClampProof(_) => {
+                self.do_proof(bench, &view, step);
+            }
+            Screen::Reading(_) => self.do_reading(bench, step),
+            Screen::Live(_) => self.do_set(bench, &view),
+            Screen::Sweep(_) | Screen::Curve(_) => self.do_run(bench, &view),
+            Screen::Reference(reference) => {
+                if view.keys.contains(&KeyLabel::Done) {
+                    // The computer's reference is a property of the engine; a trainer's knob stands for it.
+                    let ratio = 2.0;
+                    bench.engine.controls_mut().housing_deg += f64::from(reference.add_btdc) / ratio;
+                    Self::press(bench, KeyLabel::Done);
+                } else {
+                    Self::press(bench, KeyLabel::Next);
+                }
+            }
+            Screen::Cranking(_) => bench.pass(0.2),
+            _ => {}
+        }
+    }
+
+    fn start(&mut self, bench: &mut Bench) {
+        let controls = bench.engine.controls_mut();
+        controls.ignition = true;
+        controls.fuel = true;
+        controls.starter = true;
+        for _ in 0..100 {
+            bench.pass(0.05);
+            if bench.view().bar.rpm.is_some_and(|rpm| rpm > 450.0) {
+                break;
+            }
+        }
+        bench.engine.controls_mut().starter = false;
+        bench.pass(1.0);
+    }
+
+    fn do_lines(&mut self, bench: &mut Bench, view: &View, step: StepId) {
+        if !self.done {
+            self.done = true;
+            match step {
+                StepId::MakeSafe => {
+                    bench.engine.controls_mut().ignition = false;
+                    bench.clip(false);
+                    bench.pass(4.0);
+                }
+                StepId::Connect => bench.clip(true),
+                StepId::Start => self.start(bench),
+                StepId::HosesOff => bench.engine.controls_mut().hose_on = false,
+                StepId::HosesOn => bench.engine.controls_mut().hose_on = true,
+                StepId::ClampDown | StepId::ClampFine => {
+                    bench.engine.controls_mut().bolt_tight = true;
+                    if self.slips(Slip::ClampSlips) {
+                        bench.engine.controls_mut().housing_deg += 1.2;
+                    }
+                    bench.pass(0.5);
+                }
+                StepId::Release => bench.engine.controls_mut().hold_fixed = false,
+                StepId::LinkBack => {
+                    if !self.slips(Slip::LinkLeftOut) {
+                        bench.engine.controls_mut().base_mode = false;
+                    }
+                    bench.pass(0.5);
+                }
+                StepId::StopEngine | StepId::Disconnect => {
+                    bench.engine.controls_mut().ignition = false;
+                    bench.pass(4.0);
+                }
+                _ => {}
+            }
+        }
+        let Screen::Steps(steps) = view.screen else { return };
+        if step == StepId::Start && view.bar.rpm == Some(0.0) && steps.gates.iter().flatten().count() > 0 {
+            let told =
+                steps.gates.iter().flatten().any(|line| {
+                    line.gate == GateId::HandsClear && line.mark != keyway_core::view::Mark::Open
+                });
+            if told {
+                self.start(bench);
+            }
+        }
+        for label in [KeyLabel::Done, KeyLabel::Next, KeyLabel::Save, KeyLabel::Leave] {
+            if Self::press(bench, label) {
+                return;
+            }
+        }
+    }
+
+    fn do_reading(&mut self, bench: &mut Bench, step: Option<StepId>) {
+        if step == Some(StepId::Restart) && !self.done {
+            self.done = true;
+            self.start(bench);
+            return;
+        }
+        Self::press(bench, KeyLabel::Next);
+    }
+
+    fn do_proof(&mut self, bench: &mut Bench, view: &View, step: Option<StepId>) {
+        if Self::press(bench, KeyLabel::Next) {
+            return;
+        }
+        if view.keys.contains(&KeyLabel::Done) {
+            match step {
+                Some(StepId::BaseLink) => {
+                    if !self.slips(Slip::LinkForgotten) {
+                        bench.engine.controls_mut().base_mode = true;
+                    }
+                }
+                _ => bench.engine.controls_mut().hold_fixed = !self.slips(Slip::NotHeld),
+            }
+            bench.pass(1.0);
+            Self::press(bench, KeyLabel::Done);
+            return;
+        }
+        if step == Some(StepId::BaseLink) {
+            return;
+        }
+        let reach = match view.screen {
+            Screen::BaseProof(proof) | Screen::ControlProof(proof) => proof.blip.1,
+            Screen::ClampProof(proof) if proof.change.is_some() => proof.blip.1,
+            _ => return,
+        };
+        if self.blip.is_some_and(|since| bench.time() - since < 12.0) || !view.bar.in_idle_band {
+            return;
+        }
+        if step == Some(StepId::BaseBlip) && self.slips(Slip::LinkLostBeforeBlip) {
+            bench.engine.controls_mut().base_mode = false;
+        }
+        if let Screen::ControlProof(proof) = view.screen
+            && proof.step_mark == keyway_core::view::Mark::Open
+        {
+            return;
+        }
+        bench.pass(0.5);
+        self.blip = Some(bench.time());
+        bench.engine.controls_mut().throttle = 0.12;
+        for _ in 0..40 {
+            bench.pass(0.05);
+            if bench.view().bar.rpm.is_some_and(|rpm| rpm > reach + 80.0) {
+                break;
+            }
+        }
+        bench.engine.controls_mut().throttle = 0.0;
+    }
+
+    fn do_run(&mut self, bench: &mut Bench, view: &View) {
+        if Self::press(bench, KeyLabel::Next) {
+            return;
+        }
+        let reach = match view.screen {
+            Screen::Sweep(sweep) => sweep.reach,
+            Screen::Curve(curve) => curve.reach,
+            _ => return,
+        };
+        if self.blip.is_some_and(|since| bench.time() - since < 30.0) {
+            return;
+        }
+        self.blip = Some(bench.time());
+        let mut open = 0.0;
+        for _ in 0..600 {
+            bench.pass(0.05);
+            open += 0.0006;
+            bench.engine.controls_mut().throttle = open;
+            if bench.view().bar.rpm.is_some_and(|rpm| rpm > reach + 100.0) {
+                break;
+            }
+        }
+        while open > 0.0 {
+            open = (open - 0.0008).max(0.0);
+            bench.engine.controls_mut().throttle = open;
+            bench.pass(0.05);
+        }
+    }
+
+    fn do_set(&mut self, bench: &mut Bench, view: &View) {
+        if !self.done {
+            self.done = true;
+            bench.engine.controls_mut().bolt_tight = false;
+            self.wrong_way = self.slips(Slip::WrongWay);
+            bench.pass(1.0);
+            if self.slips(Slip::BlipWithBoltLoose) {
+                bench.engine.controls_mut().throttle = 0.12;
+                bench.pass(1.5);
+                return;
+            }
+            if self.slips(Slip::Stall) {
+                bench.engine.controls_mut().ignition = false;
+                bench.pass(3.0);
+                return;
+            }
+        }
+        if Self::press(bench, KeyLabel::Next) {
+            return;
+        }
+        // The ear: steady is on target. The eye: which way, and how far.
+        if bench.tone() == keyway_core::sounder::tone(Heard::OnTarget) && view.inverted {
+            let Screen::Live(live) = view.screen else { return };
+            if live.error.is_none_or(|error| error.abs() < 0.5 * live.tolerance) {
+                return;
+            }
+        }
+        let Screen::Live(live) = view.screen else { return };
+        let (Some(correction), Some(error)) = (live.correction, live.error) else { return };
+        let Some(mut turn) = correction.turn else { return };
+        if self.wrong_way {
+            turn = turn.opposite();
+        }
+        let slice = if error.abs() > 3.0 { 0.125 } else { 0.03 };
+        let advances = turn == self.rotor.opposite();
+        bench.engine.controls_mut().housing_deg += if advances { slice } else { -slice };
+    }
+
+    fn put_right(&mut self, bench: &mut Bench, halt: Halt) {
+        self.done = false;
+        self.blip = None;
+        match halt {
+            Halt::NoBaseStep { .. } => {
+                bench.engine.controls_mut().base_mode = true;
+                Self::press(bench, KeyLabel::Again);
+            }
+            Halt::RisesWithSpeed { .. } => {
+                bench.engine.controls_mut().base_mode = true;
+                bench.engine.controls_mut().hold_fixed = true;
+                bench.pass(1.0);
+                Self::press(bench, KeyLabel::Again);
+            }
+            Halt::OtherWay { .. } => {
+                let mine = core::mem::take(&mut self.wrong_way);
+                self.done = true;
+                Self::press(bench, if mine { KeyLabel::No } else { KeyLabel::Yes });
+            }
+            Halt::SpeedWithBoltLoose => {
+                self.done = true;
+                bench.engine.controls_mut().throttle = 0.0;
+                bench.pass(2.0);
+            }
+            Halt::EngineStopped => {
+                self.done = true;
+                self.start(bench);
+            }
+            Halt::NotTakenBack { .. } | Halt::LinkStillOut => {
+                bench.engine.controls_mut().base_mode = false;
+                bench.engine.controls_mut().hold_fixed = false;
+                bench.pass(1.0);
+                let _ = Self::press(bench, KeyLabel::Again) || Self::press(bench, KeyLabel::Done);
+            }
+            Halt::BoltStillLoose => {
+                bench.engine.controls_mut().bolt_tight = true;
+                Self::press(bench, KeyLabel::Done);
+            }
+            Halt::OtherCause(cause) => {
+                if cause == CauseId::ClampOnOtherLead || cause == CauseId::ClampOnCoilLead {
+                    bench.engine.controls_mut().lead = Lead::Cylinder(1);
+                } else if cause == CauseId::DwellStartSeen {
+                    bench.engine.controls_mut().clamp_reversed = false;
+                }
+                bench.pass(1.0);
+                Self::press(bench, KeyLabel::Again);
+            }
+            Halt::FallsWithSpeed { .. } | Halt::NoAdvanceAbove => {
+                Self::press(bench, KeyLabel::Next);
+            }
+            _ => {
+                let _ = Self::press(bench, KeyLabel::Again) || Self::press(bench, KeyLabel::Done);
+            }
+        }
+    }
+}

@@ -1,0 +1,11 @@
+//! A whole guided job without a window: the handheld's core on a simulated engine, worked by scripted hands.
+//!
+//! *Bench*: engine, instrument and store on one clock. *Hands*: a technician who sees what the screen shows
+//! and hears what the sounder plays, never the engine's truth, and does as told, but for the *slips* that
+//! are asked for.
+
+mod bench;
+mod hands;
+
+pub use bench::Bench;
+pub use hands::{Hands, Slip};
