@@ -11,7 +11,8 @@ use keyway_core::view::{
 };
 use proptest::prelude::*;
 
-use crate::extremes::{MARKS, WITHHELD, extremes};
+use crate::extremes::extremes;
+use crate::widest::{MARKS, WITHHELD};
 
 /// Numbers out of a seed, among them the ones that break things.
 struct Dice(u64);
@@ -55,14 +56,14 @@ impl Dice {
     }
 
     fn maybe(&mut self) -> Option<f32> {
-        if self.roll() % 3 == 0 { None } else { Some(self.number()) }
+        if self.roll().is_multiple_of(3) { None } else { Some(self.number()) }
     }
 
     fn label(&mut self) -> Label {
         const NAMES: [&str; 6] =
             ["", "Weir pump six", "ÄÖÜ ß µ ° 水門 🚰 \u{200d}", "\n\n\n", "        ", "."];
         let name = self.pick(&NAMES);
-        if self.roll() % 4 == 0 { Label::new(&"W".repeat(40)) } else { Label::new(name) }
+        if self.roll().is_multiple_of(4) { Label::new(&"W".repeat(40)) } else { Label::new(name) }
     }
 
     fn value(&mut self) -> Value {
@@ -94,7 +95,7 @@ impl Dice {
 
     fn points(&mut self) -> [Option<CurvePoint>; 12] {
         std::array::from_fn(|_| {
-            (self.roll() % 2 == 0).then(|| CurvePoint { rpm: self.number(), advance: self.number() })
+            (self.roll().is_multiple_of(2)).then(|| CurvePoint { rpm: self.number(), advance: self.number() })
         })
     }
 
@@ -117,8 +118,8 @@ impl Dice {
             step.of = self.byte();
             step.id = self.pick(StepId::ALL);
         }
-        view.inverted = self.roll() % 2 == 0;
-        view.blink = self.roll() % 2 == 0;
+        view.inverted = self.roll().is_multiple_of(2);
+        view.blink = self.roll().is_multiple_of(2);
         match &mut view.screen {
             Screen::Menu(menu) => (menu.engine, menu.selected) = (self.label(), self.byte()),
             Screen::Engines(list) => {
@@ -202,7 +203,7 @@ impl Dice {
             Screen::Record(record) => {
                 (record.number, record.engine) = (self.roll() as u32, self.label());
                 (record.before, record.after) = (self.result(), self.result());
-                (record.target, record.as_code) = (self.number(), self.roll() % 2 == 0);
+                (record.target, record.as_code) = (self.number(), self.roll().is_multiple_of(2));
                 record.marks = [self.byte(), self.byte(), self.byte()];
             }
             Screen::Settings(settings) => {

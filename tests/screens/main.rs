@@ -7,3 +7,4 @@ mod extremes;
 mod goldens;
 mod rooms;
 mod strict;
+mod widest;

@@ -12,11 +12,14 @@ use embedded_graphics::primitives::Rectangle;
 use keyway_core::panel::{self, Placed, Room, Witness};
 use keyway_core::view::View;
 
+/// What was placed in one room, beside each other.
+type Beside = Vec<(Placed, Room)>;
+
 /// What is open, what was placed beside it, and what was wrong.
 #[derive(Default)]
 struct Notes {
-    open: Vec<(Placed, Room, Vec<(Placed, Room)>)>,
-    beside: Vec<(Placed, Room)>,
+    open: Vec<(Placed, Room, Beside)>,
+    beside: Beside,
     wrong: Vec<String>,
     drawn: u64,
 }

@@ -18,6 +18,7 @@ use u8g2_fonts::types::{FontColor, VerticalPosition};
 use u8g2_fonts::{Error, FontRenderer, fonts};
 
 use super::room::Room;
+use super::ways;
 
 /// A size of letters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -93,15 +94,29 @@ impl Face {
             '\u{200a}' => 2,
             '°' => self.ring().saturating_add(2),
             '±' => self.plus().saturating_add(3),
-            letter => {
-                let dimensions = self
-                    .font()
-                    .get_rendered_dimensions(letter, Point::zero(), VerticalPosition::Baseline)
-                    .or_else(|_| {
-                        self.font().get_rendered_dimensions('?', Point::zero(), VerticalPosition::Baseline)
-                    });
-                dimensions.map_or(0, |dimensions| dimensions.advance.x.saturating_sub(1))
-            }
+            letter => match self.ways().get((letter as u32).wrapping_sub(ways::FIRST) as usize) {
+                Some(way) => i32::from(*way),
+                None => self.way_in_font(letter),
+            },
+        }
+    }
+
+    /// The way of a letter beyond the tables, from the font; a question mark's if the font lacks it.
+    fn way_in_font(self, letter: char) -> i32 {
+        let measure = |letter: char| {
+            self.font().get_rendered_dimensions(letter, Point::zero(), VerticalPosition::Baseline)
+        };
+        let dimensions = measure(letter).or_else(|_| measure('?'));
+        dimensions.map_or(0, |dimensions| dimensions.advance.x.saturating_sub(1))
+    }
+
+    /// Ways of the letters from `!` to `~`.
+    const fn ways(self) -> &'static [u8; 94] {
+        match self {
+            Self::Small => &ways::SMALL,
+            Self::Text => &ways::TEXT,
+            Self::Sentence => &ways::SENTENCE,
+            Self::Large => &ways::LARGE,
         }
     }
 
@@ -285,6 +300,7 @@ mod tests {
                 let found =
                     face.font().get_rendered_dimensions(letter, Point::zero(), VerticalPosition::Baseline);
                 assert!(found.is_ok(), "{face:?} lacks {letter}");
+                assert_eq!(face.advance(letter), face.way_in_font(letter), "{face:?} {letter}");
             }
             for drawn in ['°', '±', 'µ', '–', '’'] {
                 assert!(face.advance(drawn) > 2, "{face:?} {drawn}");

@@ -27,6 +27,7 @@ mod screens;
 mod text;
 mod turn;
 mod value;
+mod ways;
 
 pub use canvas::{Placed, Witness};
 pub use room::Room;
