@@ -24,6 +24,7 @@ pub mod job;
 pub mod judge;
 pub mod kept;
 pub mod meter;
+pub mod panel;
 pub mod reading;
 pub mod record;
 pub mod scan;

@@ -14,3 +14,4 @@ pub mod job_file;
 pub mod make;
 pub mod read;
 pub mod scenario;
+pub mod screens;

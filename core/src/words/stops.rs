@@ -155,7 +155,7 @@ pub const fn notice(notice: Notice) -> &'static str {
         Notice::Stored => "Stored.",
         Notice::StoreFailed => "Not stored.",
         Notice::Resumed => "Going on where the job was left.",
-        Notice::Unreadable => "Kept data unreadable; nothing was taken over.",
+        Notice::Unreadable => "Kept data unreadable: nothing taken over.",
         Notice::RotorChanged => "Rotor's turn changed in the job.",
         Notice::ZeroTaken => "Zero correction taken.",
         Notice::EdgeTaken => "First edge taken.",
