@@ -21,6 +21,8 @@ const STEERED_MS: u32 = 5000;
 const STEERED_WITHIN: f32 = 1.0;
 /// A reading that has not narrowed by now is as narrow as it gets, ms.
 const AS_NARROW_AS_IT_GETS_MS: u32 = 10_000;
+/// A cause stops the guide when it is likelier than this; below, it is shown beside the reading.
+const SURE_CAUSE: f32 = 0.75;
 /// The hand may turn so long without the spark moving, ms.
 const NOTHING_MOVES_MS: u32 = 25_000;
 /// After a question about the way the hand must be still for so long, ms.
@@ -171,7 +173,7 @@ impl Guide {
                 let first = now.sensed.known.causes.first().copied().flatten();
                 self.facts.cause = first.map(|cause| (cause.id, cause.probability));
                 match first {
-                    Some(cause) if cause.probability >= 0.5 && forbids_turning(cause.id) => {
+                    Some(cause) if cause.probability >= SURE_CAUSE && forbids_turning(cause.id) => {
                         Some(Halt::OtherCause(cause.id))
                     }
                     _ => None,
