@@ -557,3 +557,16 @@ fn weights_at_work_at_idle_stop_a_mechanical_job() {
     desk.pass(100);
     assert_eq!(desk.guide.halt(), Some(Halt::MechanismOut));
 }
+
+#[test]
+fn a_step_the_right_way_that_is_not_the_offset_is_told_and_left_to_the_blip() {
+    let mut desk = Desk::at(Control::Computer, StepId::Steered);
+    desk.reads(16.5);
+    desk.pass(200);
+    desk.press(KeyLabel::Next);
+    desk.press(KeyLabel::Done);
+    desk.reads(10.0);
+    desk.pass(200);
+    assert_eq!(desk.guide.halt(), None);
+    assert_eq!(desk.guide.facts().gate(GateId::BaseStep), Mark::Told);
+}
