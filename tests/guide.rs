@@ -273,7 +273,13 @@ fn a_reset_in_the_middle_of_the_job_loses_no_step() {
     let mut hands = Hands::new(Rotation::Clockwise, &[]);
     Hands::open_job(&mut bench);
     for step in [StepId::Ready, StepId::Read, StepId::Set, StepId::LinkBack] {
-        assert!(hands.work(&mut bench, Some(step), 200.0), "{step:?} not reached");
+        assert!(
+            hands.work(&mut bench, Some(step), 200.0),
+            "{step:?} not reached {:?} {:?} {:?}",
+            hands.halts,
+            bench.view(),
+            bench.instrument.sensed()
+        );
         bench.reset();
         Hands::press(&mut bench, keyway_core::view::KeyLabel::Next);
         assert!(Hands::choose(&mut bench, keyway_core::view::MenuItem::Resume), "{:?}", bench.view());

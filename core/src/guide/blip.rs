@@ -16,6 +16,9 @@ const STEERS: f32 = 1.5;
 /// A slope that is a delay: a degree per 1000 rpm is 167 µs.
 const DELAYS: f32 = 1.0;
 
+/// An advance that is back rises by so many degrees over the blip at least.
+const RISES_BY: f32 = 2.0;
+
 /// What a slope over a blip is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Answer {
@@ -65,7 +68,7 @@ impl Guide {
         if let (true, Some(trend)) = (back, sensed.known.trend) {
             blip.answered = true;
             self.facts.slope = Some((trend.deg_per_1000rpm, trend.slope_uncertainty));
-            self.judge_blip(blip.step, &trend, now);
+            self.judge_blip(&blip, &trend, now);
         }
         self.state = State::Blip(blip);
     }
@@ -107,16 +110,19 @@ impl Guide {
         (0.5 * now.job.spec().timing.tolerance).max(0.3) + set
     }
 
-    fn judge_blip(&mut self, step: StepId, trend: &SpeedTrend, now: &Now) {
+    fn judge_blip(&mut self, blip: &Blip, trend: &SpeedTrend, now: &Now) {
+        let step = blip.step;
         let slope = trend.deg_per_1000rpm;
         let answer = answer(trend);
+        let rises = self.rise_above(blip, now).is_some_and(|by| by >= RISES_BY);
         let mut rise = |mark| self.facts.mark(GateId::NoRise, mark);
         self.halt = match (step, answer) {
-            (StepId::ControlBlip, Answer::Rises) => {
+            // Idle steering bends any line through idle: the advance above is held against that at idle.
+            (StepId::ControlBlip, _) if rises => {
                 self.facts.mark(GateId::RisesAgain, Mark::Proven);
                 None
             }
-            (StepId::ControlBlip, Answer::Falls | Answer::Flat) => {
+            (StepId::ControlBlip, _) => {
                 self.facts.mark(GateId::RisesAgain, Mark::Failed);
                 Some(Halt::NoAdvanceAbove)
             }
@@ -139,5 +145,14 @@ impl Guide {
                 None
             }
         };
+    }
+
+    /// How much earlier the sparks well above idle came than those at idle, degrees.
+    fn rise_above(&self, blip: &Blip, now: &Now) -> Option<f32> {
+        let IdleLook::Seen(off) = blip.idle else { return None };
+        let after = self.facts.after.map_or(now.job.target_degrees(), |after| after.advance);
+        let idle = after + now.job.spec().timing.harness_offset + off;
+        let (above, count) = blip.above;
+        (count >= 2).then(|| wrap_degrees(above - idle))
     }
 }

@@ -224,6 +224,14 @@ impl Guide {
         if record.fate == SparkFate::Used {
             self.clock.idle_spark(record.rpm, advance);
         }
+        if let State::Blip(blip) = &mut self.state
+            && record.fate == SparkFate::OutsideIdle
+            && record.rpm > 0.75 * blip.reach
+        {
+            let (mean, count) = &mut blip.above;
+            *count = count.saturating_add(1);
+            *mean += crate::units::wrap_degrees(advance - *mean) / f32::from(*count);
+        }
         if let State::Run { bins, .. } = &mut self.state
             && record.fate != SparkFate::Stray
         {
@@ -298,7 +306,17 @@ impl Guide {
         let start = self.facts.start.map_or(now.job.target_degrees(), |start| start.advance);
         self.clock.forget_wander();
         self.window = None;
-        let blip = |idle| State::Blip(Blip { step, idle, peak: 0.0, back_since: None, answered: false });
+        let blip = |idle| {
+            State::Blip(Blip {
+                step,
+                reach: reach(now, step),
+                idle,
+                peak: 0.0,
+                above: (0.0, 0),
+                back_since: None,
+                answered: false,
+            })
+        };
         self.state = match step {
             StepId::MakeSafe
             | StepId::Connect

@@ -53,10 +53,14 @@ pub enum State {
 pub struct Blip {
     /// BaseBlip, HoldFixed, ClampBlip, BlipFine or ControlBlip.
     pub step: StepId,
+    /// The speed to reach, rpm.
+    pub reach: f32,
     /// What is looked at before the blip.
     pub idle: IdleLook,
     /// Highest speed seen since the look, rpm.
     pub peak: f32,
+    /// Mean advance of the sparks well above idle, degrees before top dead centre, and their number.
+    pub above: (f32, u16),
     /// Back at idle since, ms.
     pub back_since: Option<u32>,
     /// The answer was judged.

@@ -101,6 +101,15 @@ impl Desk {
     /// A blip that answered with this slope, and back at idle.
     fn blip(&mut self, slope: f32) {
         self.sensed.rpm = Some(2400.0);
+        for _ in 0..4 {
+            let base = self.sensed.known.advance.unwrap_or(0.0);
+            self.guide.on_spark(&SparkRecord {
+                at: crate::units::Instant::from_ticks(0),
+                advance: Some(crate::units::Advance::from_degrees(f64::from(base + 1.6 * slope))),
+                rpm: 2400.0,
+                fate: SparkFate::OutsideIdle,
+            });
+        }
         self.pass(500);
         self.sensed.rpm = Some(750.0);
         self.sensed.known.trend = Some(SpeedTrend {
@@ -369,6 +378,13 @@ fn no_advance_above_idle_is_said_plainly() {
     assert_eq!(desk.guide.facts().gate(GateId::OffsetBack), Mark::Proven);
     desk.blip(0.2);
     assert_eq!(desk.guide.halt(), Some(Halt::NoAdvanceAbove));
+
+    let mut desk = Desk::at(Control::Computer, StepId::ControlBlip);
+    desk.reads(20.0);
+    desk.pass(200);
+    desk.blip(12.0);
+    assert_eq!(desk.guide.halt(), None);
+    assert_eq!(desk.guide.facts().gate(GateId::RisesAgain), Mark::Proven);
 }
 
 #[test]
@@ -540,4 +556,17 @@ fn weights_at_work_at_idle_stop_a_mechanical_job() {
     }
     desk.pass(100);
     assert_eq!(desk.guide.halt(), Some(Halt::MechanismOut));
+}
+
+#[test]
+fn a_step_the_right_way_that_is_not_the_offset_is_told_and_left_to_the_blip() {
+    let mut desk = Desk::at(Control::Computer, StepId::Steered);
+    desk.reads(16.5);
+    desk.pass(200);
+    desk.press(KeyLabel::Next);
+    desk.press(KeyLabel::Done);
+    desk.reads(10.0);
+    desk.pass(200);
+    assert_eq!(desk.guide.halt(), None);
+    assert_eq!(desk.guide.facts().gate(GateId::BaseStep), Mark::Told);
 }

@@ -16,11 +16,13 @@ pub(super) const OFFSET_WITHIN: f32 = 3.0;
 pub(super) const STILL_MS: u32 = 2000;
 /// A computer that steers swings about its offset, and leans off it until the air has taken over: two
 /// readings of so long in a row must agree, ms.
-const STEERED_MS: u32 = 5000;
+const STEERED_MS: u32 = 6000;
 /// Within so many degrees.
-const STEERED_WITHIN: f32 = 1.0;
+const STEERED_WITHIN: f32 = 0.5;
 /// A reading that has not narrowed by now is as narrow as it gets, ms.
 const AS_NARROW_AS_IT_GETS_MS: u32 = 10_000;
+/// A cause stops the guide when it is likelier than this; below, it is shown beside the reading.
+const SURE_CAUSE: f32 = 0.75;
 /// The hand may turn so long without the spark moving, ms.
 const NOTHING_MOVES_MS: u32 = 25_000;
 /// After a question about the way the hand must be still for so long, ms.
@@ -144,6 +146,9 @@ impl Guide {
         self.state = State::Link { told, seen: Some(seen) };
         if (seen + offset).abs() <= OFFSET_WITHIN {
             self.facts.mark(GateId::BaseStep, Mark::Proven);
+        } else if seen * -offset > 0.0 && seen.abs() >= 0.5 * offset.abs() {
+            // The right way, but not by the offset: no proof, and no reason to stop; the blip decides.
+            self.facts.mark(GateId::BaseStep, Mark::Told);
         } else {
             self.facts.mark(GateId::BaseStep, Mark::Failed);
             if (seen - offset).abs() <= OFFSET_WITHIN {
@@ -171,7 +176,7 @@ impl Guide {
                 let first = now.sensed.known.causes.first().copied().flatten();
                 self.facts.cause = first.map(|cause| (cause.id, cause.probability));
                 match first {
-                    Some(cause) if cause.probability >= 0.5 && forbids_turning(cause.id) => {
+                    Some(cause) if cause.probability >= SURE_CAUSE && forbids_turning(cause.id) => {
                         Some(Halt::OtherCause(cause.id))
                     }
                     _ => None,
