@@ -6,14 +6,28 @@ use keyway_core::job::Job;
 use keyway_core::reading::{Balance, SpeedTrend};
 use std::fmt::Write;
 
-/// The numbers that are known.
+/// The numbers that are known, as lines.
 pub(super) fn block(text: &mut String, job: &Job, outcome: &Outcome) {
-    let reading = &outcome.report.reading;
     text.push_str("\nThe numbers\n");
-    let mut row = |name: &str, value: String| {
+    for (name, value) in rows(job, outcome) {
         // Writing to a text cannot fail.
         let _ = writeln!(text, "  {name:<12} {value}");
-    };
+    }
+    if outcome.report.reading.advance.is_some() {
+        let _ = writeln!(text, "{}", caution());
+    }
+}
+
+/// What the ± does not cover.
+pub(in crate::read) fn caution() -> &'static str {
+    "The ± covers what was measured; angles and delays entered in the job count as exact."
+}
+
+/// The numbers that are known, each with its name.
+pub(in crate::read) fn rows(job: &Job, outcome: &Outcome) -> Vec<(&'static str, String)> {
+    let reading = &outcome.report.reading;
+    let mut rows = Vec::new();
+    let mut row = |name: &'static str, value: String| rows.push((name, value));
     row("engine", job.spec().name.to_string());
     if let Some(measured) = reading.advance {
         let doubt = reading.uncertainty.map(|doubt| format!(" ± {doubt:.2}° (95 %)")).unwrap_or_default();
@@ -31,7 +45,11 @@ pub(super) fn block(text: &mut String, job: &Job, outcome: &Outcome) {
         Some(rate) => format!("; {rate:.2} a turn"),
         None => String::new(),
     };
-    row("sparks", format!("{} used, {} rejected{rate}", reading.sparks_used, reading.sparks_rejected));
+    let left_out = match reading.sparks_rejected {
+        0 => String::new(),
+        left_out => format!(", {left_out} left out (speed changing, later strikes, noise)"),
+    };
+    row("sparks", format!("{} used{left_out}{rate}", reading.sparks_used));
     row("crank edges", format!("{} rejected", reading.edges_rejected));
     if let Some(volts) = reading.battery_v {
         row("supply", format!("{volts:.1} V"));
@@ -46,11 +64,7 @@ pub(super) fn block(text: &mut String, job: &Job, outcome: &Outcome) {
         "capture",
         format!("{:.1} s{}", outcome.seconds(), if outcome.outline.truncated { ", cut" } else { "" }),
     );
-    if reading.advance.is_some() {
-        text.push_str(
-            "The ± covers what was measured; angles and delays entered in the job count as exact.\n",
-        );
-    }
+    rows
 }
 
 fn trend_in_words(trend: &SpeedTrend) -> String {
