@@ -6,7 +6,7 @@ use core::fmt;
 impl fmt::Display for Remedy {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self.0 {
-            CauseId::Healthy => "Clamp down, read again, and keep the record.",
+            CauseId::Healthy => "See that all is clamped down, read once more, and keep the record.",
             CauseId::OffTarget => "Set it to the target, clamp down, read again.",
             CauseId::SetAfterTdc => {
                 "Set it again by the scale on the other side of zero (in base mode, where there is one), clamp down, read again."
@@ -27,14 +27,14 @@ impl fmt::Display for Remedy {
                 "Find what delays the spark (module, filter, sensor setting), or enter the delay where the computer asks for it; then set at idle."
             }
             CauseId::MechanismAdvancing => {
-                "Take the vacuum hose off and plug it, bring idle below where the weights start, then read again."
+                "Take the vacuum hose off, plug the engine's side, bring the idle below where the weights start, then read again."
             }
             CauseId::WornDrive => {
                 "Engine off: feel for play in the rotor, the bushing and the drive. Repair it first: a setting will not hold."
             }
             CauseId::WeakSupply => "Mend the charging system first: at this voltage neither the idle nor the spark is what it will be.",
             CauseId::DeadCylinder => {
-                "Stop the engine: raw fuel overheats the catalyst. Engine off, check that cylinder's injector connector, lead and plug; then read again."
+                "Stop the engine (raw fuel overheats the catalyst), check that cylinder's injector connector, lead and plug, then read again."
             }
             CauseId::ClampOnCoilLead => {
                 "Move the clamp to cylinder one's plug lead, away from the coil's lead, then read again."

@@ -88,7 +88,7 @@ pub(in crate::read) fn together(judgement: &Judgement) -> Vec<String> {
 }
 
 /// Whether it can be there beside a wrong setting.
-fn stands_beside(cause: CauseId) -> bool {
+pub(super) fn stands_beside(cause: CauseId) -> bool {
     matches!(cause, CauseId::WeakSupply | CauseId::WornDrive | CauseId::DeadCylinder)
 }
 

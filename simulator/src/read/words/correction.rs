@@ -1,7 +1,6 @@
 //! How to put a wrong setting right, or why nobody should turn anything yet.
 
-use super::causes::mended_by_setting;
-use super::degrees;
+use super::{causes, degrees};
 use keyway_core::job::{Job, Rotation};
 use keyway_core::judge::{Move, Verdict};
 use keyway_core::meter::Report;
@@ -20,18 +19,29 @@ pub(in crate::read) fn sentence(job: &Job, report: &Report) -> Option<String> {
     if !matches!(judgement.verdict, Some(Verdict::Late | Verdict::Early)) {
         return None;
     }
-    let by_setting = judgement.causes.first().is_none_or(|cause| mended_by_setting(cause.id));
-    Some(match (movement.turn, by_setting) {
-        (Some(turn), true) => turn_housing(movement, turn),
-        (Some(_), false) => {
-            "Before the housing is turned, settle the first cause below and read again.".into()
-        }
+    if let Some((movement, turn)) = to_turn(report) {
+        return Some(turn_housing(movement, turn));
+    }
+    Some(match (movement.turn, mended_by_setting(report)) {
+        (Some(_), _) => "Before the housing is turned, settle the first cause below and read again.".into(),
         (None, true) if !job.distributor_times_spark() => correct_reference(movement),
         (None, _) if job.distributor_times_spark() => {
             "Don't turn the distributor for this: settle the first cause below, then read again.".into()
         }
         (None, _) => "Before any angle is corrected, settle the first cause below and read again.".into(),
     })
+}
+
+/// What to turn and which way, where turning the housing is the next thing to do.
+pub(in crate::read) fn to_turn(report: &Report) -> Option<(&Move, Rotation)> {
+    let judgement = &report.judgement;
+    let movement = judgement.movement.as_ref().filter(|_| !judgement.base_mode_unproven)?;
+    movement.turn.filter(|_| mended_by_setting(report)).map(|turn| (movement, turn))
+}
+
+/// Whether a new setting is what mends the first cause.
+fn mended_by_setting(report: &Report) -> bool {
+    report.judgement.causes.first().is_none_or(|cause| causes::mended_by_setting(cause.id))
 }
 
 /// A way of turning in words.
@@ -58,12 +68,13 @@ fn turn_housing(movement: &Move, turn: Rotation) -> String {
 }
 
 fn correct_reference(movement: &Move) -> String {
-    let (before, after) =
-        if movement.crank_deg > 0.0 { ("add", "take them off") } else { ("take off", "add them") };
+    let amount = degrees(movement.crank_deg.abs());
+    let added = format!("add {amount} to it");
+    let taken = format!("take {amount} off it");
+    let (before, after) = if movement.crank_deg > 0.0 { (added, taken) } else { (taken, added) };
     format!(
-        "No housing sets this spark. Where the computer's reference angle can be entered, {before} {} if it \
+        "No housing sets this spark. Where the computer's reference angle can be entered, {before} if it \
          counts before top dead centre, or {after} if it counts after; then read again, and put it back if \
-         the error has doubled. The vehicle's label and manual go before this.",
-        degrees(movement.crank_deg.abs())
+         the error has doubled. The vehicle's label and manual go before this."
     )
 }

@@ -10,7 +10,7 @@ mod numbers;
 mod opening;
 mod withheld;
 
-pub(super) use numbers::{caution as exact_caution, rows};
+pub(super) use numbers::{exact, rows};
 pub(super) use withheld::reasons;
 
 use super::Outcome;

@@ -14,12 +14,12 @@ pub(super) fn block(text: &mut String, job: &Job, outcome: &Outcome) {
         let _ = writeln!(text, "  {name:<12} {value}");
     }
     if outcome.report.reading.advance.is_some() {
-        let _ = writeln!(text, "{}", caution());
+        let _ = writeln!(text, "{}", exact());
     }
 }
 
 /// What the ± does not cover.
-pub(in crate::read) fn caution() -> &'static str {
+pub(in crate::read) fn exact() -> &'static str {
     "The ± covers what was measured; angles and delays entered in the job count as exact."
 }
 
@@ -57,7 +57,7 @@ pub(in crate::read) fn rows(job: &Job, outcome: &Outcome) -> Vec<(&'static str, 
     if let Some(trend) = &outcome.report.trend {
         row("with speed", trend_in_words(trend));
     }
-    if let Some(balance) = &outcome.report.balance {
+    if let Some(balance) = outcome.report.balance.as_ref().filter(|balance| balance.share.len() > 1) {
         row("cylinders", balance_in_words(balance));
     }
     row(
@@ -86,11 +86,14 @@ fn trend_in_words(trend: &SpeedTrend) -> String {
 }
 
 fn balance_in_words(balance: &Balance) -> String {
-    let shares: Vec<String> =
-        balance.share.iter().zip(1..).map(|(share, cylinder)| format!("{cylinder}: {share:.2}")).collect();
+    let percent = |share: &f32| (share * 100.0).max(0.0);
+    let shares: Vec<String> = (1..)
+        .zip(&balance.share)
+        .map(|(cylinder, share): (u8, _)| format!("{cylinder}: {:.0} %", percent(share)))
+        .collect();
     let weak: Vec<String> = balance.weak.iter().map(u8::to_string).collect();
     match weak.is_empty() {
-        true => format!("share of the work {}", shares.join("  ")),
-        false => format!("share of the work {}; weak: {}", shares.join("  "), weak.join(", ")),
+        true => format!("work, 100 % is an equal share: {}", shares.join(", ")),
+        false => format!("work, 100 % is an equal share: {}; weak: {}", shares.join(", "), weak.join(", ")),
     }
 }

@@ -1,6 +1,6 @@
 //! The first sentence of a reading that is given.
 
-use super::causes::{mended_by_setting, name_of};
+use super::causes::{mended_by_setting, name_of, stands_beside};
 use super::{advance, degrees, plus_minus};
 use keyway_core::job::Job;
 use keyway_core::judge::{CauseId, Verdict};
@@ -50,6 +50,7 @@ pub(super) fn sentence(job: &Job, report: &Report) -> String {
         (Some(verdict @ (Verdict::Late | Verdict::Early)), first) => {
             let difference = difference(judgement.error, verdict);
             let cause = match first.filter(|cause| !mended_by_setting(*cause)) {
+                Some(cause) if stands_beside(cause) => format!("; beside that, {}", name_of(cause)),
                 Some(cause) => format!("; most likely {}", name_of(cause)),
                 None => String::new(),
             };
