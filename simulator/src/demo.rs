@@ -28,10 +28,10 @@ balancer. Eleven seconds were recorded: idle, one short blip of the throttle, id
 
 const NEXT: &str = "\
 What to see here
-  A light held at the balancer shows a mark at a line marked 10, and the engine idles. But there is a
-  10 on either side of zero, and this is the one after it (ATDC). Keyway knows before from after by
-  the gap in the wheel's teeth. Two times ten degrees late is the sign of this mistake; the blip moved
-  nothing, so neither a steering computer nor a delay explains it.
+  A light held at the balancer shows a mark at a line marked 10, and the engine idles. But there is
+  a 10 on either side of zero, and this is the one after it (ATDC). Keyway knows before from after
+  by the gap in the wheel's teeth. Two times ten degrees late is the sign of this mistake; the blip
+  moved nothing, so neither a steering computer nor a delay explains it.
   Nobody recorded this: it comes from a simulated engine, whose true spark lies at 9.9° ATDC.
 
 What to type next, in the project's folder (an installed keyway needs no \"cargo run --release --\")

@@ -31,7 +31,7 @@ fn engine(spec: &JobSpec) -> Vec<(&'static str, String)> {
         },
     ));
     if let Some(rotor) = engine.rotor {
-        rows.push(("rotor", format!("{}, facing the cap", way(rotor))));
+        rows.push(("rotor, facing the cap", way(rotor).into()));
     }
     if let Some(reference) = engine.reference {
         let reference = match reference {
@@ -52,8 +52,8 @@ fn engine(spec: &JobSpec) -> Vec<(&'static str, String)> {
 fn timing(spec: &JobSpec) -> Vec<(&'static str, String)> {
     let timing = &spec.timing;
     let control = match timing.control {
-        Control::Computer => "computer with a base mode",
-        Control::Commanded => "computer that holds a fixed value",
+        Control::Computer => "computer, base mode",
+        Control::Commanded => "computer, fixed value",
         Control::Mechanical => "weights and vacuum",
     };
     let calibration = match timing.calibration {
@@ -62,23 +62,23 @@ fn timing(spec: &JobSpec) -> Vec<(&'static str, String)> {
     };
     let mut rows = vec![
         ("control", control.into()),
-        ("base, from the label", advance(timing.base_btdc, 1)),
+        ("label's base", advance(timing.base_btdc, 1)),
         ("calibration", calibration.into()),
-        ("owner's addition", format!("{}°", timing.extra)),
+        ("added by owner", format!("{}°", timing.extra)),
     ];
     if let Some(commanded) = timing.commanded_btdc {
         rows.push(("commanded", advance(commanded, 1)));
     }
     rows.push(("tolerance", format!("± {}°", timing.tolerance)));
-    rows.push(("added while steering", format!("about {}°", timing.harness_offset)));
+    rows.push(("steering adds", format!("about {}°", timing.harness_offset)));
     let [low, high] = timing.idle_rpm;
     rows.push(("idle", format!("{low} to {high} rpm")));
     if let Some(volts) = timing.supply_min_v {
         rows.push(("supply, at least", format!("{volts} V")));
     }
     let base_mode = match spec.base_mode {
-        Some(true) => "yes, the technician says",
-        Some(false) => "no, the technician says",
+        Some(true) => "said to be",
+        Some(false) => "said not to be",
         None => "not said",
     };
     rows.push(("in base mode", base_mode.into()));
@@ -93,8 +93,8 @@ fn pickups(spec: &JobSpec) -> Vec<(&'static str, String)> {
     let mut rows = Vec::new();
     match &spec.crank {
         CrankSpec::Wheel { teeth, missing, first_edge_btdc } => {
-            rows.push(("crank wheel", format!("{teeth} slots, {missing} of them missing")));
-            rows.push(("first edge", format!("{first_edge_btdc}° before top dead centre")));
+            rows.push(("crank wheel", format!("{teeth} slots, {missing} missing")));
+            rows.push(("first edge", advance(*first_edge_btdc, 1)));
         }
         CrankSpec::Marks(marks) => {
             let places: Vec<String> = marks.iter().map(|mark| advance(*mark, 1)).collect();
@@ -102,9 +102,9 @@ fn pickups(spec: &JobSpec) -> Vec<(&'static str, String)> {
         }
     }
     rows.push(("crank taken on", edge(spec.crank_edge).into()));
-    rows.push(("crank delay taken off", format!("{} µs", spec.sensor_delay_us)));
+    rows.push(("crank delay", format!("{} µs", spec.sensor_delay_us)));
     rows.push(("spark taken on", edge(spec.spark_edge).into()));
-    rows.push(("spark delay taken off", format!("{} µs", spec.spark_delay_us)));
+    rows.push(("spark delay", format!("{} µs", spec.spark_delay_us)));
     rows
 }
 

@@ -31,12 +31,11 @@ impl Origin {
     fn of(request: &Request) -> Self {
         let name = |path: &Path| path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
         let names = &request.names;
-        let supply =
-            names.battery.as_deref().map(|battery| format!(", supply: {battery}")).unwrap_or_default();
+        let supply = names.battery.as_deref().map(|battery| format!(", {battery}")).unwrap_or_default();
         Self {
             capture: name(&request.capture),
             job: name(&request.job),
-            signals: format!("crank: {}, spark: {}{supply}", names.crank, names.spark),
+            signals: format!("{}, {}{supply}", names.crank, names.spark),
         }
     }
 }

@@ -40,12 +40,12 @@ pub(super) fn page(origin: &Origin, job: &Job, outcome: &Outcome, picture: &str)
                         section.next { h2 { "Next check" } p { (check) } }
                     }
                     (cautions(outcome))
+                    (as_entered(job))
                     div.facts { (numbers(job, outcome)) (capture(origin, outcome)) }
                     section.pictures {
                         h2 { "Every spark" }
                         (inline(picture))
                     }
-                    (as_entered(job))
                 }
                 footer {
                     p { (cautions::FIRST) }
@@ -169,7 +169,12 @@ fn numbers(job: &Job, outcome: &Outcome) -> Markup {
     html! {
         section.numbers {
             h2 { "The numbers" }
-            table { @for (name, value) in words::rows(job, outcome) { tr { th { (name) } td { (value) } } } }
+            table {
+                // Engine and length of the capture stand elsewhere on the page.
+                @for (name, value) in words::rows(job, outcome) {
+                    @if name != "engine" && name != "capture" { tr { th { (name) } td { (value) } } }
+                }
+            }
             @if outcome.report.reading.advance.is_some() { p.small { (words::exact()) } }
         }
     }
@@ -201,7 +206,7 @@ fn capture(origin: &Origin, outcome: &Outcome) -> Markup {
                 tr { th { "job file" } td { (origin.job) } }
                 tr { th { "signals" } td { (origin.signals) } }
                 tr { th { "length" } td { (format!("{:.1} s", outcome.seconds())) } }
-                tr { th { "time counted in" } td { (format!("steps of {} µs", outline.step_ticks / 10.0)) } }
+                tr { th { "time step" } td { (format!("{} µs", outline.step_ticks / 10.0)) } }
                 tr {
                     th { "complete" }
                     td { @if outline.truncated { "no: the file ends in the middle" } @else { "yes" } }

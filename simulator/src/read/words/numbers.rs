@@ -93,7 +93,7 @@ fn balance_in_words(balance: &Balance) -> String {
         .collect();
     let weak: Vec<String> = balance.weak.iter().map(u8::to_string).collect();
     match weak.is_empty() {
-        true => format!("work, 100 % is an equal share: {}", shares.join(", ")),
-        false => format!("work, 100 % is an equal share: {}; weak: {}", shares.join(", "), weak.join(", ")),
+        true => format!("{} of an equal share", shares.join(", ")),
+        false => format!("{} of an equal share; weak: {}", shares.join(", "), weak.join(", ")),
     }
 }
