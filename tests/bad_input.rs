@@ -74,7 +74,7 @@ fn a_file_that_cannot_be_read_is_refused() {
 fn a_file_that_is_read_is_never_written_over_and_nothing_half_written_stays() {
     let scratch = Scratch::new();
     let (capture, job) = (scratch.file("a.csv", "time_s,crank,spark1\n0,0,0\n"), scratch.file("j.toml", JOB));
-    for flag in ["--sparks", "--plot"] {
+    for flag in ["--sparks", "--plot", "--report"] {
         for read in [&capture, &job] {
             let answer = keyway(&["read", &capture, "--job", &job, flag, read]);
             assert!(answer.refusal().contains("to be read"), "{answer:?}");

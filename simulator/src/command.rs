@@ -69,6 +69,9 @@ struct ReadArguments {
     /// Draw the sparks against the target, and the advance against speed, into this file
     #[arg(long, value_name = "FILE.svg")]
     plot: Option<PathBuf>,
+    /// Write a page to print or keep: reading, causes, plots, job and cautions
+    #[arg(long, value_name = "FILE.html")]
+    report: Option<PathBuf>,
     /// The crank trigger's signal
     #[arg(long, value_name = "NAME", default_value = "crank")]
     crank: String,
@@ -117,9 +120,9 @@ pub fn run(
 }
 
 fn read(arguments: ReadArguments) -> Result<(String, u8), String> {
-    let ReadArguments { capture, job, json, sparks, plot, crank, spark, battery } = arguments;
+    let ReadArguments { capture, job, json, sparks, plot, report, crank, spark, battery } = arguments;
     let names = Names { crank, spark, battery };
-    let (job, outcome) = read::run(&Request { capture, job, names, sparks, plot })?;
+    let (job, outcome) = read::run(&Request { capture, job, names, sparks, plot, report })?;
     let answer = match json {
         true => read::to_json(&job, &outcome).map_err(|error| error.to_string())?,
         false => read::to_text(&job, &outcome),

@@ -80,20 +80,25 @@ fn size(x: f32) -> f32 {
     if x < 0.0 { -x } else { x }
 }
 
+fn early_or_late(error: f32) -> &'static str {
+    if error > 0.0 { "early" } else { "late" }
+}
+
 impl fmt::Display for Because {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match *self {
             Self::Off { error } => {
-                let word = if error > 0.0 { "early" } else { "late" };
+                let word = early_or_late(error);
                 write!(f, "It reads {:.1}° {word}, by an amount that no other cause explains.", size(error))
             }
             Self::Within { error } => {
                 write!(f, "It reads {:.1}° from the target and is steady.", size(error))
             }
             Self::MirrorOfTarget { target } => {
+                let (here, there) = if target > 0.0 { ("after", "before") } else { ("before", "after") };
                 write!(
                     f,
-                    "It reads as far on the other side of zero as the target of {:.1}°: two times the target off.",
+                    "It reads as far {here} zero as the target of {:.1}° lies {there} it: two times the target off.",
                     size(target)
                 )
             }
@@ -108,7 +113,9 @@ impl fmt::Display for Because {
             }
             Self::AboveByOffset { above, offset } => write!(
                 f,
-                "It reads {above:.1}° above the target, about the {offset:.1}° that the computer adds while it steers."
+                "It reads {:.1}° {}, and a steering computer adds about {offset:.1}°: nothing yet shows that base mode holds.",
+                size(above),
+                early_or_late(above)
             ),
             Self::RisesWithSpeed { per_1000 } => {
                 write!(f, "The advance rose {per_1000:.1}° for each 1000 rpm: the computer is steering.")
@@ -119,13 +126,18 @@ impl fmt::Display for Because {
             ),
             Self::LeadOf { cylinder, other: Some(other), away } => write!(
                 f,
-                "It reads as a clamp on the lead of cylinder {cylinder} or {other} would, {away:.0}° away."
+                "It reads as a clamp on the lead of cylinder {cylinder} or {other} would, {:.0}° away.",
+                size(away)
             ),
             Self::LeadOf { cylinder, other: None, away } => {
-                write!(f, "It reads as a clamp on the lead of cylinder {cylinder} would, {away:.0}° away.")
+                write!(
+                    f,
+                    "It reads as a clamp on the lead of cylinder {cylinder} would, {:.0}° away.",
+                    size(away)
+                )
             }
             Self::ToothAway { teeth, error } => {
-                let word = if error > 0.0 { "early" } else { "late" };
+                let word = early_or_late(error);
                 let count = teeth.unsigned_abs();
                 let teeth = if count == 1 { "tooth" } else { "teeth" };
                 write!(
@@ -133,6 +145,9 @@ impl fmt::Display for Because {
                     "It reads {:.1}° {word}: so much is {count} {teeth} of the drive gear.",
                     size(error)
                 )
+            }
+            Self::FallsWithSpeed { per_1000, .. } if per_1000 >= 0.0 => {
+                f.write_str("The advance does not fall with speed, as a fixed delay makes it.")
             }
             Self::FallsWithSpeed { per_1000, delay_us } => write!(
                 f,
@@ -142,13 +157,16 @@ impl fmt::Display for Because {
             Self::LateByTime { error } => {
                 write!(
                     f,
-                    "A fixed delay of the spark could make the {:.1}°: a blip would show it.",
-                    size(error)
+                    "It reads {:.1}° {}: a fixed delay of the spark could be in it, and a blip would show that.",
+                    size(error),
+                    early_or_late(error)
                 )
             }
             Self::RisesAtIdle { per_1000, error } => write!(
                 f,
-                "It reads {error:.1}° early and follows the speed within the idle band ({per_1000:.0}° for 1000 rpm): the weights are out."
+                "It reads {:.1}° {} and follows the speed within the idle band ({per_1000:.0}° for 1000 rpm): the weights are out.",
+                size(error),
+                early_or_late(error)
             ),
             Self::DropsAsThrottleOpens { by } => write!(
                 f,
@@ -157,7 +175,9 @@ impl fmt::Display for Because {
             Self::HighAtIdle { error } => {
                 write!(
                     f,
-                    "It reads {error:.1}° early at idle: weights out or a vacuum hose on would do that."
+                    "It reads {:.1}° {} at idle: weights out or a vacuum hose on could be in it.",
+                    size(error),
+                    early_or_late(error)
                 )
             }
             Self::Scatters { by } => {
@@ -183,6 +203,48 @@ impl fmt::Display for Because {
                 f,
                 "It is early by a fixed {milliseconds:.1} ms whatever the speed: the start of the coil's charging is seen, not the spark."
             ),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    extern crate std;
+    use super::*;
+    use std::string::ToString;
+
+    #[test]
+    fn a_sentence_has_one_full_stop_and_never_a_bare_sign() {
+        for error in [-12.3f32, 12.3] {
+            let sentences = [
+                Because::Off { error },
+                Because::Within { error },
+                Because::MirrorOfTarget { target: error },
+                Because::ShortByOffset { short: error, offset: error },
+                Because::AboveByOffset { above: error, offset: 10.0 },
+                Because::RisesWithSpeed { per_1000: 8.0 },
+                Because::OpposesWander { per_100: 1.2 },
+                Because::LeadOf { cylinder: 3, other: None, away: error },
+                Because::LeadOf { cylinder: 3, other: Some(2), away: error },
+                Because::ToothAway { teeth: if error > 0.0 { 1 } else { -2 }, error },
+                Because::FallsWithSpeed { per_1000: error, delay_us: -error * 166.7 },
+                Because::LateByTime { error },
+                Because::RisesAtIdle { per_1000: 9.0, error },
+                Because::DropsAsThrottleOpens { by: 4.0 },
+                Because::HighAtIdle { error },
+                Because::Scatters { by: 1.4 },
+                Because::LowSupply { volts: 12.1, limit: 13.2 },
+                Because::NoWork { cylinder: 4, second: 0, share: -0.1 },
+                Because::NoWork { cylinder: 4, second: 2, share: 0.1 },
+                Because::SeesEvery { rate: 4.0, cylinders: 8 },
+                Because::EarlyByTime { per_1000: 9.0, milliseconds: 3.1 },
+            ];
+            for sentence in sentences.map(|because| because.to_string()) {
+                let signs =
+                    sentence.as_bytes().windows(2).any(|pair| pair[0] == b'-' && pair[1].is_ascii_digit());
+                assert!(!signs, "{sentence}");
+                assert!(sentence.ends_with('.') && !sentence.ends_with(".."), "{sentence}");
+            }
         }
     }
 }

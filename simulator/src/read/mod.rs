@@ -1,10 +1,11 @@
 //! `keyway read`: a capture and a job in, a reading out, for people or for programs.
 //!
-//! The capture is streamed through the meter once; on the way each settled spark goes to the list and the
-//! picture that were asked for. What is said at the end is written from the meter's report alone.
+//! The capture is streamed through the meter once; on the way each settled spark goes to the list, the
+//! picture and the page that were asked for. What is said at the end is written from the meter's report alone.
 
 mod output;
 mod plot;
+mod report;
 mod result;
 mod sparks;
 mod words;
@@ -36,6 +37,8 @@ pub struct Request {
     pub sparks: Option<PathBuf>,
     /// A file for the picture.
     pub plot: Option<PathBuf>,
+    /// A file for the page to print.
+    pub report: Option<PathBuf>,
 }
 
 /// One spark with its time in the capture.
@@ -90,13 +93,15 @@ pub fn run(request: &Request) -> Result<(Job, Outcome), String> {
     let read = [request.capture.as_path(), &request.job];
     let create = |path: &PathBuf| Output::create(path, &read);
     let mut list = request.sparks.as_ref().map(create).transpose()?.map(SparkList::new);
-    let mut plot = request.plot.as_ref().map(create).transpose()?.map(|output| (Plot::new(), output));
+    let picture = request.plot.as_ref().map(create).transpose()?;
+    let page = request.report.as_ref().map(create).transpose()?;
+    let mut plot = (picture.is_some() || page.is_some()).then(Plot::new);
     let wanted = list.is_some() || plot.is_some();
     let mut on_spark = |spark: TimedSpark| {
         if let Some(list) = &mut list {
             list.add(&spark);
         }
-        if let Some((plot, _)) = &mut plot {
+        if let Some(plot) = &mut plot {
             plot.add(&spark);
         }
     };
@@ -105,8 +110,13 @@ pub fn run(request: &Request) -> Result<(Job, Outcome), String> {
     if let Some(list) = list {
         list.finish()?;
     }
-    if let Some((plot, output)) = plot {
-        plot.finish(output, &job, &outcome)?;
+    if let Some(plot) = plot {
+        if let Some(output) = picture {
+            plot.write(output, &job, &outcome)?;
+        }
+        if let Some(output) = page {
+            report::write(output, request, &job, &outcome, &plot)?;
+        }
     }
     Ok((job, outcome))
 }

@@ -6,7 +6,7 @@
 //! two. The picture is an SVG written by hand: two panels need no plotting library and no font file.
 
 mod axis;
-mod drawing;
+pub(super) mod drawing;
 mod grid;
 mod panel;
 
@@ -42,6 +42,15 @@ impl Sparks {
     }
 }
 
+/// What stands above the panels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Heading {
+    /// The engine's name, the reading and what the colours mean.
+    Whole,
+    /// What the colours mean: name and reading stand elsewhere on the page.
+    KeyAlone,
+}
+
 /// A picture while its sparks come in.
 #[derive(Debug)]
 pub(super) struct Plot {
@@ -68,20 +77,28 @@ impl Plot {
     }
 
     /// Draws the picture and writes it.
-    pub(super) fn finish(self, mut output: Output, job: &Job, outcome: &Outcome) -> Result<(), String> {
-        output.write(|file| file.write_all(self.draw(job, outcome).as_bytes()));
+    pub(super) fn write(&self, mut output: Output, job: &Job, outcome: &Outcome) -> Result<(), String> {
+        output.write(|file| file.write_all(self.draw(job, outcome, Heading::Whole).as_bytes()));
         output.finish()
     }
 
-    fn draw(&self, job: &Job, outcome: &Outcome) -> String {
-        let mut drawing = Drawing::new(panel::WIDTH, 2.0 * panel::HEIGHT + panel::HEAD);
-        panel::head(&mut drawing, &job.spec().name, &words::opening_line(job, outcome));
+    /// The picture as SVG.
+    pub(super) fn draw(&self, job: &Job, outcome: &Outcome, heading: Heading) -> String {
+        let head = match heading {
+            Heading::Whole => panel::HEAD,
+            Heading::KeyAlone => panel::KEY,
+        };
+        let mut drawing = Drawing::new(panel::WIDTH, 2.0 * panel::HEIGHT + head);
+        if heading == Heading::Whole {
+            panel::title(&mut drawing, &job.spec().name, &words::opening_line(job, outcome));
+        }
+        panel::key(&mut drawing, head - 18.0);
         let target = f64::from(job.target_degrees());
         let tolerance = f64::from(job.spec().timing.tolerance);
         let view = self.view(target, tolerance);
         let measured = outcome.report.reading.advance.map(|advance| f64::from(advance.degrees()));
         let doubt = f64::from(outcome.report.reading.uncertainty.unwrap_or(0.0));
-        let mut over_time = Panel::new(&mut drawing, panel::HEAD, view, (0.0, outcome.seconds().max(1e-3)));
+        let mut over_time = Panel::new(&mut drawing, head, view, (0.0, outcome.seconds().max(1e-3)));
         over_time.target(target, tolerance);
         over_time.measured(measured, doubt);
         over_time.sparks(&self.by_time.others, false);
@@ -90,7 +107,7 @@ impl Plot {
 
         let idle = job.spec().timing.idle_rpm.map(f64::from);
         let speeds = self.speeds(idle);
-        let mut over_speed = Panel::new(&mut drawing, panel::HEAD + panel::HEIGHT, view, speeds);
+        let mut over_speed = Panel::new(&mut drawing, head + panel::HEIGHT, view, speeds);
         over_speed.idle_band(idle);
         over_speed.target(target, tolerance);
         over_speed.sparks(&self.by_speed.others, false);
@@ -141,7 +158,7 @@ mod tests {
         let names = crate::capture::Names::default();
         let format = crate::capture::Format::Csv;
         let outcome = crate::read::measure(capture.as_bytes(), format, &names, &job, None).unwrap();
-        plot.draw(&job, &outcome)
+        plot.draw(&job, &outcome, Heading::Whole)
     }
 
     #[test]

@@ -10,6 +10,8 @@ pub(super) const WIDTH: f64 = 960.0;
 pub(super) const HEIGHT: f64 = 330.0;
 /// Height of what stands above the panels.
 pub(super) const HEAD: f64 = 104.0;
+/// Height of that without title and reading.
+pub(super) const KEY: f64 = 34.0;
 
 const LEFT: f64 = 104.0;
 const RIGHT: f64 = 28.0;
@@ -33,14 +35,17 @@ pub(super) struct View {
     pub(super) high: f64,
 }
 
-/// Title, verdict and what the colours mean.
-pub(super) fn head(drawing: &mut Drawing, engine: &str, verdict: &str) {
+/// Title and reading.
+pub(super) fn title(drawing: &mut Drawing, engine: &str, verdict: &str) {
     drawing.text((LEFT, 34.0), 20.0, Hold::Start, "font-weight=\"bold\"", engine);
     // What does not fit beside the sheet's edges is smaller.
     let room = (WIDTH - LEFT - RIGHT) / verdict.chars().count().max(1) as f64;
     drawing.text((LEFT, 60.0), (room / 0.58).clamp(8.0, 14.0), Hold::Start, "", verdict);
+}
+
+/// What the colours mean, in a line at this height.
+pub(super) fn key(drawing: &mut Drawing, y: f64) {
     let mut x = LEFT;
-    let y = 86.0;
     for (name, kind) in
         [("spark that counts", 0), ("other spark", 1), ("target and tolerance", 2), ("measured and its ±", 3)]
     {
@@ -115,7 +120,8 @@ impl<'d> Panel<'d> {
     pub(super) fn idle_band(&mut self, [low, high]: [f64; 2]) {
         let (left, right, bottom) = (self.x(low), self.x(high), self.y(self.view.low));
         self.drawing.area(left, self.top, right, bottom, IDLE);
-        self.drawing.text((left + 5.0, bottom - 7.0), 11.0, Hold::Start, "fill-opacity=\"0.7\"", "idle band");
+        // Above the frame, where no spark covers it.
+        self.drawing.text((left, self.top - 3.0), 11.0, Hold::Start, "fill-opacity=\"0.7\"", "idle band");
     }
 
     /// The sparks of a grid; the more in a place, the larger and darker its dot.

@@ -4,28 +4,56 @@
 //! difference never does either: it is *late* or *early*. Where the text tells someone to turn
 //! something, it defers to the vehicle's label and manual.
 
+pub(super) mod causes;
+pub(super) mod correction;
 mod numbers;
 mod opening;
 mod withheld;
 
+pub(super) use numbers::{exact, rows};
+pub(super) use withheld::reasons;
+
 use super::Outcome;
-use keyway_core::job::{Control, Job, Rotation};
-use keyway_core::judge::{CauseId, Move, Verdict};
-use keyway_core::meter::Report;
-use keyway_core::reading::Status;
+use keyway_core::job::{Control, Job};
+use keyway_core::reading::{Reading, Status};
+
+/// Within so many degrees of the spark a mark is as near as is worth having.
+const NEAR_A_MARK: f32 = 10.0;
 
 /// The whole answer, lines with an end each.
 pub fn to_text(job: &Job, outcome: &Outcome) -> String {
     let report = &outcome.report;
-    let mut lines = Vec::new();
+    let mut lines = vec![opening_line(job, outcome)];
     match report.reading.status {
-        Status::Withheld => withheld::explain(&mut lines, job, &report.reading),
-        Status::Given => {
-            lines.push(opening::sentence(job, report));
-            lines.extend(doubt(job, report));
-            lines.extend(correction(job, report));
+        Status::Withheld => {
+            for (place, (why, what_to_do)) in reasons(job, &report.reading).into_iter().enumerate() {
+                // The first is the opening.
+                lines.extend((place > 0).then(|| format!("Also: {why}.")));
+                lines.push(what_to_do);
+            }
         }
+        Status::Given => lines.extend(correction::sentence(job, report)),
     }
+    lines.extend(remarks(job, outcome));
+    let mut text = lines.join("\n");
+    text.push('\n');
+    causes::block(&mut text, &report.judgement);
+    numbers::block(&mut text, job, outcome);
+    text
+}
+
+/// The answer's first sentence.
+pub(super) fn opening_line(job: &Job, outcome: &Outcome) -> String {
+    let report = &outcome.report;
+    match report.reading.status {
+        Status::Withheld => withheld::opening(job, &report.reading),
+        Status::Given => opening::sentence(job, report),
+    }
+}
+
+/// What makes the number less sure than it looks, and what else to mind.
+pub(super) fn remarks(job: &Job, outcome: &Outcome) -> Vec<String> {
+    let mut lines = doubt(job, &outcome.report.reading);
     if outcome.outline.truncated {
         lines.push(
             "The file ends in the middle: it was read up to the cut, and what came after is not in this."
@@ -40,46 +68,12 @@ pub fn to_text(job: &Job, outcome: &Outcome) -> String {
             degrees(job.spec().timing.extra)
         ));
     }
-    let mut text = lines.join("\n");
-    text.push('\n');
-    if report.reading.status == Status::Given {
-        causes(&mut text, report);
-    }
-    numbers::block(&mut text, job, outcome);
-    text
-}
-
-/// The answer's first sentence alone.
-pub(super) fn opening_line(job: &Job, outcome: &Outcome) -> String {
-    let report = &outcome.report;
-    match report.reading.status {
-        Status::Withheld => withheld::opening(job, &report.reading),
-        Status::Given => opening::sentence(job, report),
-    }
-}
-
-/// The causes, the most probable first.
-fn causes(text: &mut String, report: &Report) {
-    let shown: Vec<_> = report.judgement.causes.iter().filter(|cause| cause.probability >= 0.01).collect();
-    if shown.is_empty() {
-        return;
-    }
-    text.push_str("\nWhat explains it\n");
-    for cause in shown {
-        let percent = cause.probability * 100.0;
-        let evidence = full_stop(&cause.because.to_string());
-        text.push_str(&format!("  {percent:>3.0} %  {}. {evidence}\n", capitalised(name_of(cause.id))));
-        text.push_str(&format!("         {}\n", cause.remedy));
-    }
-    if let Some(check) = report.judgement.next_check {
-        text.push_str(&format!("\nNext check\n  {}\n", full_stop(&check.to_string())));
-    }
+    lines
 }
 
 /// What a wide ± means here, and what narrows it.
-fn doubt(job: &Job, report: &Report) -> Vec<String> {
+fn doubt(job: &Job, reading: &Reading) -> Vec<String> {
     let mut lines = Vec::new();
-    let reading = &report.reading;
     let Some(uncertainty) = reading.uncertainty else { return lines };
     let tolerance = job.spec().timing.tolerance;
     if uncertainty > tolerance && !reading.cranking {
@@ -88,72 +82,17 @@ fn doubt(job: &Job, report: &Report) -> Vec<String> {
             None => "record a longer steady idle",
         };
         lines.push(format!(
-            "The doubt of ± {} is wider than the tolerance of ± {}, so the verdict is not sure: to narrow it, {narrow}.",
-            degrees(uncertainty),
+            "The doubt of {} is wider than the tolerance of ± {}, so the verdict is not sure: to narrow it, {narrow}.",
+            plus_minus(uncertainty),
             degrees(tolerance)
         ));
     }
-    if let Some(distance) = reading.degrees_to_mark {
+    if let Some(distance) = reading.degrees_to_mark.filter(|distance| *distance > NEAR_A_MARK) {
         lines.push(format!(
             "The nearest mark passes {distance:.0}° from the spark; a mark nearer to the spark gives a smaller ±."
         ));
     }
     lines
-}
-
-/// How to put it right, or why nobody should turn anything yet.
-fn correction(job: &Job, report: &Report) -> Vec<String> {
-    let judgement = &report.judgement;
-    let off = matches!(judgement.verdict, Some(Verdict::Late | Verdict::Early));
-    let mut lines = Vec::new();
-    if judgement.base_mode_unproven {
-        lines.push(
-            "As long as it is not proven in base mode, nobody turns the distributor: open, bridge or command \
-             the base mode as the vehicle's label and manual say, then read again."
-                .into(),
-        );
-    } else if let Some(movement) = &judgement.movement
-        && off
-    {
-        let by_turning = judgement.causes.first().is_none_or(|cause| mended_by_turning(cause.id));
-        lines.push(match movement.turn {
-            Some(turn) if by_turning => turn_housing(movement, turn),
-            None if by_turning && !job.distributor_times_spark() => correct_reference(movement),
-            Some(_) => "Before the housing is turned, settle the first cause below and read again.".into(),
-            None => {
-                "Don't turn the distributor for this: settle the first cause below, then read again.".into()
-            }
-        });
-    }
-    lines
-}
-
-fn turn_housing(movement: &Move, turn: Rotation) -> String {
-    let purpose = if movement.crank_deg > 0.0 { "advance" } else { "retard" };
-    let turn = match turn {
-        Rotation::Clockwise => "clockwise",
-        Rotation::Counterclockwise => "counterclockwise",
-    };
-    let rim = match movement.rim_mm {
-        Some(rim) => format!(", {:.1} mm at its rim", rim.abs()),
-        None => String::new(),
-    };
-    format!(
-        "To {purpose} it by {}, turn the housing {} {turn} facing the cap{rim}, clamp down and read again. \
-         The vehicle's label and manual go before this.",
-        degrees(movement.crank_deg.abs()),
-        degrees(movement.housing_deg.abs())
-    )
-}
-
-fn correct_reference(movement: &Move) -> String {
-    let (before, after) = if movement.crank_deg > 0.0 { ("add", "take off") } else { ("take off", "add") };
-    format!(
-        "No housing sets this spark. Where the computer's reference angle can be entered, {before} {} if it \
-         counts before top dead centre ({after} it if it counts after), then read again; if the error \
-         doubles, put it back. The vehicle's label and manual go before this.",
-        degrees(movement.crank_deg.abs())
-    )
 }
 
 /// A word on a capture whose times are too coarse for its speed.
@@ -186,40 +125,9 @@ fn degrees(amount: f32) -> String {
     if amount.abs() < 0.1 { format!("{amount:.2}°") } else { format!("{amount:.1}°") }
 }
 
-/// A sentence with its full stop.
-fn full_stop(sentence: &str) -> String {
-    if sentence.ends_with('.') { sentence.into() } else { format!("{sentence}.") }
-}
-
-/// A phrase as the beginning of a sentence.
-fn capitalised(phrase: &str) -> String {
-    let mut letters = phrase.chars();
-    letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect()
-}
-
-/// Whether turning the housing is what mends a cause.
-fn mended_by_turning(cause: CauseId) -> bool {
-    matches!(cause, CauseId::Healthy | CauseId::OffTarget | CauseId::SetAfterTdc | CauseId::SetOutOfBaseMode)
-}
-
-/// A cause by its name in the trade.
-fn name_of(cause: CauseId) -> &'static str {
-    match cause {
-        CauseId::Healthy => "nothing is wrong",
-        CauseId::OffTarget => "plainly set off the target",
-        CauseId::SetAfterTdc => "the mark on the wrong side of zero was used",
-        CauseId::SetOutOfBaseMode => "it was set without base mode",
-        CauseId::NotInBaseMode => "the computer is steering",
-        CauseId::ClampOnOtherLead => "the clamp is on another cylinder's lead",
-        CauseId::DriveToothOff => "the distributor is in a tooth out",
-        CauseId::FixedDelay => "the spark comes a fixed time late",
-        CauseId::MechanismAdvancing => "the weights or the vacuum unit already advance at idle",
-        CauseId::WornDrive => "the distributor's drive is worn",
-        CauseId::WeakSupply => "the supply is low at idle",
-        CauseId::DeadCylinder => "a cylinder does no work",
-        CauseId::ClampOnCoilLead => "the clamp is on the coil's lead",
-        CauseId::DwellStartSeen => "the clamp is turned round",
-    }
+/// A doubt with its sign, never told as nothing: `± 0.1°`.
+fn plus_minus(doubt: f32) -> String {
+    format!("± {:.1}°", doubt.max(0.1))
 }
 
 #[cfg(test)]

@@ -6,14 +6,28 @@ use keyway_core::job::Job;
 use keyway_core::reading::{Balance, SpeedTrend};
 use std::fmt::Write;
 
-/// The numbers that are known.
+/// The numbers that are known, as lines.
 pub(super) fn block(text: &mut String, job: &Job, outcome: &Outcome) {
-    let reading = &outcome.report.reading;
     text.push_str("\nThe numbers\n");
-    let mut row = |name: &str, value: String| {
+    for (name, value) in rows(job, outcome) {
         // Writing to a text cannot fail.
         let _ = writeln!(text, "  {name:<12} {value}");
-    };
+    }
+    if outcome.report.reading.advance.is_some() {
+        let _ = writeln!(text, "{}", exact());
+    }
+}
+
+/// What the ± does not cover.
+pub(in crate::read) fn exact() -> &'static str {
+    "The ± covers what was measured; angles and delays entered in the job count as exact."
+}
+
+/// The numbers that are known, each with its name.
+pub(in crate::read) fn rows(job: &Job, outcome: &Outcome) -> Vec<(&'static str, String)> {
+    let reading = &outcome.report.reading;
+    let mut rows = Vec::new();
+    let mut row = |name: &'static str, value: String| rows.push((name, value));
     row("engine", job.spec().name.to_string());
     if let Some(measured) = reading.advance {
         let doubt = reading.uncertainty.map(|doubt| format!(" ± {doubt:.2}° (95 %)")).unwrap_or_default();
@@ -31,7 +45,11 @@ pub(super) fn block(text: &mut String, job: &Job, outcome: &Outcome) {
         Some(rate) => format!("; {rate:.2} a turn"),
         None => String::new(),
     };
-    row("sparks", format!("{} used, {} rejected{rate}", reading.sparks_used, reading.sparks_rejected));
+    let left_out = match reading.sparks_rejected {
+        0 => String::new(),
+        left_out => format!(", {left_out} left out (speed changing, later strikes, noise)"),
+    };
+    row("sparks", format!("{} used{left_out}{rate}", reading.sparks_used));
     row("crank edges", format!("{} rejected", reading.edges_rejected));
     if let Some(volts) = reading.battery_v {
         row("supply", format!("{volts:.1} V"));
@@ -39,18 +57,14 @@ pub(super) fn block(text: &mut String, job: &Job, outcome: &Outcome) {
     if let Some(trend) = &outcome.report.trend {
         row("with speed", trend_in_words(trend));
     }
-    if let Some(balance) = &outcome.report.balance {
+    if let Some(balance) = outcome.report.balance.as_ref().filter(|balance| balance.share.len() > 1) {
         row("cylinders", balance_in_words(balance));
     }
     row(
         "capture",
         format!("{:.1} s{}", outcome.seconds(), if outcome.outline.truncated { ", cut" } else { "" }),
     );
-    if reading.advance.is_some() {
-        text.push_str(
-            "The ± covers what was measured; angles and delays entered in the job count as exact.\n",
-        );
-    }
+    rows
 }
 
 fn trend_in_words(trend: &SpeedTrend) -> String {
@@ -72,11 +86,14 @@ fn trend_in_words(trend: &SpeedTrend) -> String {
 }
 
 fn balance_in_words(balance: &Balance) -> String {
-    let shares: Vec<String> =
-        balance.share.iter().zip(1..).map(|(share, cylinder)| format!("{cylinder}: {share:.2}")).collect();
+    let percent = |share: &f32| (share * 100.0).max(0.0);
+    let shares: Vec<String> = (1..)
+        .zip(&balance.share)
+        .map(|(cylinder, share): (u8, _)| format!("{cylinder}: {:.0} %", percent(share)))
+        .collect();
     let weak: Vec<String> = balance.weak.iter().map(u8::to_string).collect();
     match weak.is_empty() {
-        true => format!("share of the work {}", shares.join("  ")),
-        false => format!("share of the work {}; weak: {}", shares.join("  "), weak.join(", ")),
+        true => format!("{} of an equal share", shares.join(", ")),
+        false => format!("{} of an equal share; weak: {}", shares.join(", "), weak.join(", ")),
     }
 }

@@ -1,6 +1,7 @@
 //! The first sentence of a reading that is given.
 
-use super::{advance, degrees, mended_by_turning, name_of};
+use super::causes::{mended_by_setting, name_of, stands_beside};
+use super::{advance, degrees, plus_minus};
 use keyway_core::job::Job;
 use keyway_core::judge::{CauseId, Verdict};
 use keyway_core::meter::Report;
@@ -13,15 +14,25 @@ pub(super) fn sentence(job: &Job, report: &Report) -> String {
     };
     let reads = advance(measured.degrees(), 1);
     let doubt = match report.reading.uncertainty {
-        Some(uncertainty) => format!(" ± {}", degrees(uncertainty)),
+        Some(uncertainty) => format!(" {}", plus_minus(uncertainty)),
         None => String::new(),
     };
     let target = advance(job.target_degrees(), 1);
     let first = judgement.causes.first().map(|cause| cause.id).filter(|cause| *cause != CauseId::Healthy);
     match (judgement.verdict, first) {
-        (None, _) => format!(
-            "While cranking it reads {reads}{doubt}: enough to tell why it does not start, not enough to set it by."
-        ),
+        (None, _) => {
+            let difference = match judgement.error {
+                Some(error) if error.abs() >= 0.05 => {
+                    let verdict = if error > 0.0 { Verdict::Early } else { Verdict::Late };
+                    format!("{} for", difference(judgement.error, verdict))
+                }
+                _ => "on".into(),
+            };
+            format!(
+                "While cranking it reads {reads}{doubt}, {difference} the target of {target}: enough to tell \
+                 whether it can start, not enough to set it by."
+            )
+        }
         (Some(Verdict::OnTarget), Some(cause)) => format!("Reads {reads}, but {}.", contradiction(cause)),
         (Some(verdict), _) if judgement.base_mode_unproven => {
             let standing = match verdict {
@@ -38,7 +49,8 @@ pub(super) fn sentence(job: &Job, report: &Report) -> String {
         }
         (Some(verdict @ (Verdict::Late | Verdict::Early)), first) => {
             let difference = difference(judgement.error, verdict);
-            let cause = match first.filter(|cause| !mended_by_turning(*cause)) {
+            let cause = match first.filter(|cause| !mended_by_setting(*cause)) {
+                Some(cause) if stands_beside(cause) => format!("; beside that, {}", name_of(cause)),
                 Some(cause) => format!("; most likely {}", name_of(cause)),
                 None => String::new(),
             };
@@ -68,6 +80,8 @@ fn contradiction(cause: CauseId) -> String {
         CauseId::ClampOnOtherLead | CauseId::ClampOnCoilLead | CauseId::DwellStartSeen => {
             format!("{}: this is not cylinder one's spark", name_of(cause))
         }
+        CauseId::WornDrive => "the distributor's drive is worn: no setting will hold".into(),
+        CauseId::FixedDelay => "the spark comes a fixed time late: it is right at this speed alone".into(),
         _ => name_of(cause).into(),
     }
 }

@@ -2,7 +2,9 @@
 
 use super::*;
 use crate::capture::Outline;
-use keyway_core::judge::{Because, Cause, Judgement, NextCheck, Remedy};
+use keyway_core::job::Rotation;
+use keyway_core::judge::{Because, Cause, CauseId, Judgement, Move, NextCheck, Remedy, Verdict};
+use keyway_core::meter::Report;
 use keyway_core::reading::{Reading, Reasons, Withheld};
 use keyway_core::units::Advance;
 
@@ -138,7 +140,10 @@ fn without_proof_of_base_mode_the_text_opens_with_that_and_nobody_turns() {
     outcome.report.judgement.base_mode_unproven = true;
     let text = to_text(&job(), &outcome);
     assert!(text.starts_with("Not proven in base mode: reads 16.0° BTDC"), "{text}");
-    assert!(text.contains("nobody turns the distributor") && !text.contains("turn the housing"), "{text}");
+    assert!(
+        text.contains("nobody sets anything by this number") && !text.contains("turn the housing"),
+        "{text}"
+    );
 }
 
 #[test]
@@ -160,7 +165,10 @@ fn a_doubt_wider_than_the_tolerance_is_told_with_what_narrows_it() {
 #[test]
 fn cranking_gives_a_number_without_a_verdict() {
     let outcome = given(8.0, None, cause(CauseId::Healthy, Because::Within { error: 0.0 }));
-    assert!(first_line(&outcome).starts_with("While cranking it reads 8.0° BTDC"));
+    assert!(
+        first_line(&outcome)
+            .starts_with("While cranking it reads 8.0° BTDC ± 0.1°, 2.0° late for the target of 10.0° BTDC:")
+    );
     assert_eq!(crate::read::exit_status(&outcome.report), 1);
 }
 
@@ -209,4 +217,35 @@ fn exit_status_zero_needs_the_target_and_nothing_wrong() {
     assert_eq!(crate::read::exit_status(&healthy(10.0).report), 0);
     let weak = cause(CauseId::WeakSupply, Because::LowSupply { volts: 12.1, limit: 13.2 });
     assert_eq!(crate::read::exit_status(&given(10.0, Some(Verdict::OnTarget), weak).report), 1);
+}
+
+#[test]
+fn causes_that_fit_equally_are_called_a_tie_and_two_faults_at_once_are_not() {
+    let late = cause(CauseId::OffTarget, Because::Off { error: -4.5 });
+    let mut outcome = given(5.5, Some(Verdict::Late), Cause { probability: 0.5, ..late });
+    let delay = cause(CauseId::FixedDelay, Because::LateByTime { error: -4.5 });
+    outcome.report.judgement.causes.push(Cause { probability: 0.49, ..delay }).unwrap();
+    let text = to_text(&job(), &outcome);
+    let tie = "A tie, these fit what was seen equally well: plainly set off the target; the spark comes a fixed time late.";
+    assert!(text.contains(tie), "{text}");
+    assert!(!text.contains("Two things"), "{text}");
+
+    let mut outcome = given(5.5, Some(Verdict::Late), Cause { probability: 0.5, ..late });
+    let weak = cause(CauseId::WeakSupply, Because::LowSupply { volts: 12.1, limit: 13.2 });
+    outcome.report.judgement.causes.push(Cause { probability: 0.5, ..weak }).unwrap();
+    let text = to_text(&job(), &outcome);
+    assert!(text.contains("Two things can be wrong at once") && !text.contains("A tie"), "{text}");
+}
+
+#[test]
+fn a_cause_below_one_in_twenty_is_named_in_passing() {
+    let mut outcome = healthy(10.3);
+    let delay = cause(CauseId::FixedDelay, Because::LateByTime { error: 0.3 });
+    outcome.report.judgement.causes.push(Cause { probability: 0.03, ..delay }).unwrap();
+    let text = to_text(&job(), &outcome);
+    assert!(
+        text.contains("Less likely: the spark comes a fixed time late (3 %).")
+            && !text.contains("a blip would")
+    );
+    assert!(text.contains(">99 %  Nothing is wrong\n"), "{text}");
 }

@@ -11,15 +11,13 @@ pub(super) fn opening(job: &Job, reading: &Reading) -> String {
     }
 }
 
-/// The reasons and what to do about each, the first as the answer's opening.
-pub(super) fn explain(lines: &mut Vec<String>, job: &Job, reading: &Reading) {
-    lines.push(opening(job, reading));
-    for (place, reason) in reading.reasons.iter().enumerate() {
-        if place > 0 {
-            lines.push(format!("Also: {}.", why(*reason, job, reading)));
-        }
-        lines.push(format!("{}.", what_to_do(*reason)));
-    }
+/// Each reason with what to do about it: a phrase and a sentence.
+pub(in crate::read) fn reasons(job: &Job, reading: &Reading) -> Vec<(String, String)> {
+    reading
+        .reasons
+        .iter()
+        .map(|reason| (why(*reason, job, reading), format!("{}.", what_to_do(*reason))))
+        .collect()
 }
 
 fn why(reason: Withheld, job: &Job, reading: &Reading) -> String {
