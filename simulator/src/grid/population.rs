@@ -29,7 +29,7 @@ pub(super) const NOISES: [&str; 3] = ["clean", "ordinary", "noisy"];
 pub enum Kind {
     /// A healthy engine: wheel, speed and noise by their place in the lists.
     Measure {
-        /// Place in [`WHEELS`].
+        /// Place in `WHEELS`.
         wheel: usize,
         /// Place in [`SPEEDS`].
         speed: usize,
