@@ -8,3 +8,13 @@ pub mod outside_files;
 pub mod population;
 pub mod running;
 pub mod scene;
+
+/// Holds a figure that is not reached to what it falls short by today: the cases that miss it may become
+/// fewer, never more. Each use says which figure and how many; the closing figures stand in the README.
+///
+/// # Panics
+/// Where more cases miss it than are admitted.
+pub fn falls_short_by(admitted: usize, wrong: &[String], of: usize) {
+    println!("{} of {of} fall short, {admitted} admitted:\n{}", wrong.len(), wrong.join("\n"));
+    assert!(wrong.len() <= admitted, "{} of {of}, admitted {admitted}:\n{}", wrong.len(), wrong.join("\n"));
+}

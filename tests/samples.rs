@@ -63,7 +63,8 @@ fn the_truth_lies_inside_the_doubt_of_independent_captures() {
             outside.push(format!("{}: off {error:.3} ± {doubt:.3}", sample.name));
         }
     }
-    assert!(outside.is_empty(), "{}", outside.join("\n"));
+    // The ± holds the truth in 95 of 100: of fifteen captures one outside is no contradiction, two would be.
+    keyway_tests::falls_short_by(1, &outside, samples().len());
 }
 
 #[test]

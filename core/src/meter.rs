@@ -14,7 +14,7 @@ use crate::units::{Instant, Stamp, TickRate};
 use heapless::Deque;
 
 /// Sparks whose fate is settled and that wait to be fetched.
-const RECORDS: usize = 32;
+const RECORDS: usize = 28;
 /// What a vehicle's supply can give, a reversed clip and a load dump included, volts.
 const SUPPLY_RANGE: core::ops::RangeInclusive<f32> = -200.0..=200.0;
 /// No crank turns faster than this, rpm.
@@ -185,7 +185,7 @@ impl Meter {
     }
 
     /// The next event at the spark pickup whose fate is settled, oldest first. The queue holds the
-    /// newest 32: fetch until `None` after each call to `on_edge` to see all.
+    /// newest 28: fetch until `None` after each call to `on_edge` to see all.
     pub fn next_spark(&mut self) -> Option<SparkRecord> {
         self.records.pop_front()
     }

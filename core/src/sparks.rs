@@ -16,7 +16,7 @@ use crate::units::{Advance, Instant, TickRate};
 use heapless::Deque;
 
 /// How many sparks may wait for their turn: a clamp that sees all of twelve cylinders gives six a turn.
-const WAITING: usize = 28;
+const WAITING: usize = 22;
 /// The longest group, crank degrees.
 const LONGEST_GROUP: f32 = 36.0;
 /// The longest group while the speed is not known, milliseconds.
@@ -126,8 +126,13 @@ impl Sparks {
         let oldest = self.waiting.front_mut()?;
         let at = oldest.at;
         if oldest.epoch != crank.epoch() {
-            self.waiting.pop_front();
-            return Some(SparkEvent::Dropped(at, SparkFate::NoSync));
+            // Sync is recognised a few teeth after it begins: a spark that came meanwhile belongs to it.
+            if crank.in_sync() && crank.teeth().began().is_some_and(|began| at >= began) {
+                oldest.epoch = crank.epoch();
+            } else {
+                self.waiting.pop_front();
+                return Some(SparkEvent::Dropped(at, SparkFate::NoSync));
+            }
         }
         // All waiting sparks are located as early as may be: the teeth around them are soon forgotten.
         let mut unknown = false;

@@ -81,8 +81,10 @@ pub(super) struct Follow {
 impl Follow {
     pub(super) fn new(plan: &Plan, found: Found, teeth: &mut Teeth) -> Self {
         if let Some(at) = found.slot_zero {
-            // The teeth between are as good, but a few degrees of a first turn are not worth their memory.
             teeth.place(Tooth { at, turn: 0, slot: 0, trusted: true });
+        }
+        if let Some(at) = found.slot_one {
+            teeth.place(Tooth { at, turn: 0, slot: 1, trusted: true });
         }
         teeth.place(Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
         let whole = found.slot_zero.is_some() || found.slot == 0;
@@ -215,6 +217,7 @@ impl Follow {
                         slot: steps + self.filled,
                         unit: self.unit,
                         slot_zero: None,
+                        slot_one: None,
                     }),
                     _ => Followed::Lost,
                 };

@@ -21,6 +21,8 @@ pub(super) struct Found {
     pub(super) unit: u32,
     /// The edge at slot 0, if it was seen in this turn.
     pub(super) slot_zero: Option<Instant>,
+    /// The edge at slot 1, if that is the one before the newest.
+    pub(super) slot_one: Option<Instant>,
 }
 
 /// The newest edges while no pattern is followed.
@@ -77,8 +79,15 @@ impl Seek {
         }
         let mut newest_first = self.recent.iter().rev();
         let newest = *newest_first.next()?;
-        let slot_zero = *newest_first.nth(1)?;
-        Some(Found { at: newest, slot: 2, unit: u32::try_from(pitch).ok()?, slot_zero: Some(slot_zero) })
+        let slot_one = *newest_first.next()?;
+        let slot_zero = *newest_first.next()?;
+        Some(Found {
+            at: newest,
+            slot: 2,
+            unit: u32::try_from(pitch).ok()?,
+            slot_zero: Some(slot_zero),
+            slot_one: Some(slot_one),
+        })
     }
 
     fn find_single(&self, plan: &Plan) -> Option<Found> {
@@ -88,7 +97,13 @@ impl Seek {
         if !alike || later <= u64::from(plan.shortest_turn()) {
             return None;
         }
-        Some(Found { at: *self.recent.back()?, slot: 0, unit: u32::try_from(later).ok()?, slot_zero: None })
+        Some(Found {
+            at: *self.recent.back()?,
+            slot: 0,
+            unit: u32::try_from(later).ok()?,
+            slot_zero: None,
+            slot_one: None,
+        })
     }
 
     fn find_marks(&self, plan: &Plan) -> Option<Found> {
@@ -106,7 +121,7 @@ impl Seek {
             return None;
         }
         let unit = self.interval(usize::from(count) - 1);
-        Some(Found { at: *self.recent.back()?, slot, unit, slot_zero: None })
+        Some(Found { at: *self.recent.back()?, slot, unit, slot_zero: None, slot_one: None })
     }
 }
 

@@ -33,6 +33,7 @@ pub struct Teeth {
     kept: Newest<Tooth, TEETH_KEPT>,
     turns: Newest<(u32, Instant), TURNS_KEPT>,
     placed: u32,
+    began: Option<Instant>,
     ends: EndTeeth,
     milestones: Milestones,
 }
@@ -53,12 +54,18 @@ impl Teeth {
         self.ends.in_place()
     }
 
+    /// When the first tooth of this epoch passed.
+    pub fn began(&self) -> Option<Instant> {
+        self.began
+    }
+
     /// Forgets all but what was learned of the gap, and begins a new epoch.
     pub(super) fn begin(&mut self, epoch: u16) {
         self.epoch = epoch;
         self.kept.clear();
         self.turns.clear();
         self.placed = 0;
+        self.began = None;
         self.milestones.clear();
     }
 
@@ -66,6 +73,7 @@ impl Teeth {
         self.kept.push(tooth);
         self.milestones.place(&tooth);
         self.placed = self.placed.wrapping_add(1);
+        self.began.get_or_insert(tooth.at);
         if tooth.slot == 0 {
             self.turn_began(tooth.turn, tooth.at);
         }

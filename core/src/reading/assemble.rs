@@ -14,6 +14,9 @@ use crate::statistics::median::{DEVIATION_SCALE, median_of_integers};
 use crate::units::{Advance, TickRate, fraction_to_degrees};
 use heapless::Vec;
 
+/// Standard deviation of a tooth's place on a wheel with fewer than ten teeth, pitches.
+const SHIFT_OF_FEW: f32 = 0.1;
+
 /// The reading so far: a number with its doubt, or the reasons why there is none.
 pub fn assemble(
     job: &Job,
@@ -49,7 +52,7 @@ pub fn assemble(
                 scatter,
                 effective_sparks: effective_number(count, correlation),
                 rpm: rpm.unwrap_or(0.0),
-                tooth_variance: tooth_variance(settled),
+                tooth_variance: tooth_variance(settled, tooth_prior(plan)),
                 tick_degrees: 6.0 * rpm.unwrap_or(0.0) / rate.hertz() as f32,
                 cranking,
                 ends_in_place: crank.teeth().ends_in_place(),
@@ -96,11 +99,21 @@ fn steadied(scatter: f32, settled: &Settled) -> f32 {
     }
 }
 
+/// The error of a tooth taken for likely. A wheel with few teeth has none to spare beside its gap, where a
+/// variable-reluctance sensor shifts them by a part of a pitch: they are used, and doubted by that much.
+fn tooth_prior(plan: &Plan) -> f32 {
+    if plan.is_wheel() && plan.count() < 10 {
+        PRIOR_TOOTH.max(SHIFT_OF_FEW * 360.0 / f32::from(plan.slots().max(1)))
+    } else {
+        PRIOR_TOOTH
+    }
+}
+
 /// What the teeth's errors put into the angle: the same teeth stand beside every spark, so many sparks
 /// know them no better than one, and a few nodes borrow a prior.
-fn tooth_variance(settled: &Settled) -> f32 {
+fn tooth_variance(settled: &Settled, prior: f32) -> f32 {
     let sparks = settled.fates.used.max(1) as f32;
-    let squares = settled.misfit_squares / sparks + PRIOR_TOOTH * PRIOR_TOOTH * PRIOR_TOOTH_WORTH;
+    let squares = settled.misfit_squares / sparks + prior * prior * PRIOR_TOOTH_WORTH;
     squares / (settled.misfit_freedom / sparks + PRIOR_TOOTH_WORTH) * (settled.leverages / sparks)
 }
 

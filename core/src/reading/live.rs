@@ -17,9 +17,9 @@ const LINE: usize = 8;
 /// Fewest sparks that a value is shown from.
 const FEWEST: usize = 5;
 /// The slope's significance: so many of its standard uncertainties.
-const CLEAR_SLOPE: f32 = 4.0;
+const CLEAR_SLOPE: f32 = 4.6;
 /// A shown value moves only if the centre has gone this far, degrees.
-const HYSTERESIS: f32 = 0.1;
+const HYSTERESIS: f32 = 0.15;
 /// A value older than this is not shown, milliseconds.
 const OLDEST_MS: u32 = 1500;
 
@@ -68,7 +68,7 @@ impl Live {
         self.sparks.push((at, advance));
         self.moving = 0.0;
         let Some(line) = self.line() else { return };
-        if line.slope.abs() > CLEAR_SLOPE * line.slope_doubt && line.slope.abs() > 0.4 {
+        if line.slope.abs() > CLEAR_SLOPE * line.slope_doubt && line.slope.abs() > 0.5 {
             self.moving = line.slope;
             self.shown = Some(line.end);
             // What came before the movement says nothing of the new setting.

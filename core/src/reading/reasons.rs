@@ -40,7 +40,7 @@ const LEAST_FOLLOWED: f32 = 0.4;
 const FALSE_A_TURN: f32 = 2.5;
 const FALSE_A_TOOTH: f32 = 0.05;
 /// For few marks a false edge is recognised by its time: so many a mark.
-const FALSE_A_MARK: f32 = 0.6;
+const FALSE_A_MARK: f32 = 0.5;
 /// With more stray sparks than this part of all, what is left can't be trusted.
 const MOST_STRAY: f32 = 0.25;
 /// A spark rate within this part of the job's is the job's.
