@@ -65,6 +65,26 @@ fn what_is_made_is_read_back_at_the_truth() {
 }
 
 #[test]
+fn every_scenario_is_read_as_what_it_is() {
+    let folder = folder("told");
+    for path in scenarios() {
+        let capture = folder.join(path.file_stem().expect("a name")).with_extension("vcd");
+        let truth = make::run(&path, &capture).expect("a capture");
+        let (_, result) = read(&capture);
+        let reasons = result["reading"]["withheld_because"].as_array().expect("a list");
+        match truth.withheld {
+            Some(reason) => assert_eq!(reasons.first(), Some(&reason.into()), "{}", path.display()),
+            None => assert!(reasons.is_empty(), "{}", path.display()),
+        }
+        // While cranking and while withheld nothing is judged.
+        if !result["verdict"].is_null() {
+            let first = result["causes"][0]["id"].as_str().expect("a cause");
+            assert!(truth.causes.contains(&first), "{}: {first}", path.display());
+        }
+    }
+}
+
+#[test]
 fn the_job_file_beside_a_capture_reads_back_as_the_same_job() {
     for path in scenarios() {
         let case = scenario::file(&path).expect("a scenario");

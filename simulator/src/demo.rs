@@ -99,6 +99,15 @@ mod tests {
     }
 
     #[test]
+    fn the_readme_shows_this_very_reading() {
+        let job = job_file::read::job(JOB).unwrap();
+        let outcome =
+            read::measure(Cursor::new(CAPTURE), Format::Vcd, &Names::default(), &job, None).unwrap();
+        let text = read::to_text(&job, &outcome);
+        assert!(include_str!("../../README.md").contains(&text), "the reading is now:\n{text}");
+    }
+
+    #[test]
     fn the_embedded_capture_stays_small() {
         assert!(CAPTURE.len() < 300_000, "{} bytes", CAPTURE.len());
     }

@@ -1,8 +1,8 @@
-//! Keyway on the desktop: captures and job files read, readings told to people and programs, engines
-//! simulated.
+#![doc = include_str!("../../README.md")]
 //!
-//! Everything that measures is in the core; here is what a desk has and an instrument has not: files,
-//! text, pictures, a command line, and engines whose truth is known.
+//! # This crate
+//! What a desk has and an instrument has not: captures and job files read, readings told to people and programs, a
+//! command line, and engines whose truth is known. Everything that measures is in [`keyway_core`].
 
 pub mod capture;
 pub mod command;

@@ -202,7 +202,8 @@ fn off_target(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
     let early = Expectation::Between { low: reach, high: 800 };
     let very_early = Expectation::Between { low: 800, high: 1500 };
     let late = Expectation::Between { low: -1500, high: -reach };
-    let far = Expectation::Between { low: -6000, high: 6000 };
+    // Anywhere: what no cause explains is at least not called healthy.
+    let far = Expectation::Between { low: -18_000, high: 18_000 };
     // Weights or a hose explain a large lead on a mechanical distributor better than the hand does.
     let (near, more) = if is_mechanical(job) { (4200, 650) } else { (2600, 2250) };
     for (error, share) in [(early, near), (very_early, more), (late, 4850), (far, 300)] {

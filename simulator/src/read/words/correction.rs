@@ -5,6 +5,9 @@ use keyway_core::job::{Job, Rotation};
 use keyway_core::judge::{Move, Verdict};
 use keyway_core::meter::Report;
 
+/// More than this is hardly a wrong setting, crank degrees (common practice, no source).
+const HARDLY_THE_SETTING: f32 = 45.0;
+
 /// The sentence, where the number is off target or not the base.
 pub(in crate::read) fn sentence(job: &Job, report: &Report) -> Option<String> {
     let judgement = &report.judgement;
@@ -18,6 +21,13 @@ pub(in crate::read) fn sentence(job: &Job, report: &Report) -> Option<String> {
     let movement = judgement.movement.as_ref()?;
     if !matches!(judgement.verdict, Some(Verdict::Late | Verdict::Early)) {
         return None;
+    }
+    if mended_by_setting(report) && movement.crank_deg.abs() > HARDLY_THE_SETTING {
+        return Some(format!(
+            "An engine that runs can hardly be set {:.0}° off: before anything is turned, prove the zero mark, \
+             cylinder one's lead and the crank angles in the job.",
+            movement.crank_deg.abs()
+        ));
     }
     if let Some((movement, turn)) = to_turn(report) {
         return Some(turn_housing(movement, turn));
@@ -35,7 +45,10 @@ pub(in crate::read) fn sentence(job: &Job, report: &Report) -> Option<String> {
 /// What to turn and which way, where turning the housing is the next thing to do.
 pub(in crate::read) fn to_turn(report: &Report) -> Option<(&Move, Rotation)> {
     let judgement = &report.judgement;
-    let movement = judgement.movement.as_ref().filter(|_| !judgement.base_mode_unproven)?;
+    let movement = judgement
+        .movement
+        .as_ref()
+        .filter(|movement| !judgement.base_mode_unproven && movement.crank_deg.abs() <= HARDLY_THE_SETTING)?;
     movement.turn.filter(|_| mended_by_setting(report)).map(|turn| (movement, turn))
 }
 

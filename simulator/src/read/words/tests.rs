@@ -114,6 +114,13 @@ fn off_target_says_how_far_to_turn_and_that_the_label_goes_first() {
 }
 
 #[test]
+fn what_is_too_much_for_a_setting_is_not_turned_away() {
+    let off = cause(CauseId::OffTarget, Because::Off { error: -94.0 });
+    let text = to_text(&job(), &given(-84.0, Some(Verdict::Late), off));
+    assert!(text.contains("can hardly be set 94° off") && !text.contains("turn the housing"), "{text}");
+}
+
+#[test]
 fn a_cause_that_turning_does_not_mend_is_named_in_place_of_a_turn() {
     let tooth = cause(CauseId::DriveToothOff, Because::ToothAway { teeth: 1, error: -55.0 });
     let text = to_text(&job(), &given(-45.0, Some(Verdict::Late), tooth));
