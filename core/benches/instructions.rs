@@ -64,7 +64,7 @@ const WORKS: [Work; 6] = [
         run: sparks,
     },
     Work { name: "report", shown: "report, 60-2 wheel", units: 20, budget: 180_000, run: reports },
-    Work { name: "judgement", shown: "judgement of a reading", units: 20, budget: 22_000, run: judgements },
+    Work { name: "judgement", shown: "judgement of a reading", units: 20, budget: 24_000, run: judgements },
 ];
 
 fn main() -> ExitCode {

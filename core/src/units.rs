@@ -162,7 +162,9 @@ impl Advance {
 
     /// Degrees before top dead centre, in `(-180, 180]`.
     pub fn degrees(self) -> f32 {
-        if self.0 == i32::MIN { 180.0 } else { fraction_to_degrees(self.0) }
+        // In single precision what is just above half a turn late rounds down to it.
+        let degrees = fraction_to_degrees(self.0);
+        if degrees <= -180.0 { 180.0 } else { degrees }
     }
 
     /// The shorter way from `other` to this advance, wrapped.
@@ -201,6 +203,7 @@ mod tests {
     fn an_advance_of_half_a_turn_reads_plus_180_and_never_minus_180() {
         assert_eq!(Advance::from_degrees(180.0).degrees(), 180.0);
         assert_eq!(Advance::from_degrees(-180.0).degrees(), 180.0);
+        assert_eq!(Advance::from_fraction(i32::MIN + 3).degrees(), 180.0);
     }
 
     #[test]

@@ -74,22 +74,34 @@ impl fmt::Display for InFile<'_> {
 /// The longest piece of a file that an error repeats, bytes.
 const QUOTED: usize = 40;
 
+/// The longest that such a piece may become by escaping, bytes.
+const ESCAPED: usize = 100;
+
 /// A piece of a file in quotes, unprintable bytes escaped, its tail left out where it is long.
 pub(super) fn quoted(text: &[u8]) -> String {
     let shown = text.get(..QUOTED).unwrap_or(text);
+    let letters: Vec<String> = match std::str::from_utf8(shown) {
+        Ok(shown) => shown.chars().map(escaped).collect(),
+        Err(_) => shown.iter().map(|byte| byte.escape_ascii().to_string()).collect(),
+    };
     let mut quote = String::from("\"");
-    match std::str::from_utf8(shown) {
-        Ok(shown) => quote.extend(shown.chars().flat_map(|letter| {
-            let escape = letter.is_control();
-            escape.then(|| letter.escape_default()).into_iter().flatten().chain((!escape).then_some(letter))
-        })),
-        Err(_) => quote.push_str(&shown.escape_ascii().to_string()),
+    let mut cut = shown.len() < text.len();
+    for letter in letters {
+        if quote.len() + letter.len() > ESCAPED {
+            cut = true;
+            break;
+        }
+        quote.push_str(&letter);
     }
-    if shown.len() < text.len() {
+    if cut {
         quote.push('…');
     }
     quote.push('"');
     quote
+}
+
+fn escaped(letter: char) -> String {
+    if letter.is_control() { letter.escape_default().to_string() } else { letter.to_string() }
 }
 
 /// A text on one line.
@@ -112,6 +124,7 @@ mod tests {
     fn bytes_that_are_no_text_are_escaped_and_long_pieces_are_cut() {
         assert_eq!(quoted(&[0xff, b'a', 0]), "\"\\xffa\\x00\"");
         assert!(quoted(&[b'a'; 500]).len() < 60);
+        assert!(quoted(&[0x1c; 40]).len() < 110);
     }
 
     #[test]
