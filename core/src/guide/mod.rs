@@ -26,7 +26,7 @@
 //!   Read, on target already ▶ ClampDown. Without a distributor: Reference stands for Witness, Set and clamps.
 //! ```
 //!
-//! Every change of step goes through [`Guide::go`]; what is known is kept in [`Facts`] and stored there, so
+//! Every change of step goes through `Guide::go`; what is known is kept in [`Facts`] and stored there, so
 //! that a reset or the supply's dip at a restart costs nothing but the reading being taken.
 
 mod bins;

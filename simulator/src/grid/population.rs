@@ -31,9 +31,9 @@ pub enum Kind {
     Measure {
         /// Place in `WHEELS`.
         wheel: usize,
-        /// Place in [`SPEEDS`].
+        /// Place in `SPEEDS`.
         speed: usize,
-        /// Place in [`NOISES`].
+        /// Place in `NOISES`.
         noise: usize,
     },
     /// One cause.
