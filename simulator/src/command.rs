@@ -5,7 +5,7 @@
 
 use crate::capture::Names;
 use crate::read::{self, Request};
-use crate::{grid, guide_play, make};
+use crate::{grid, guide_play, make, screens};
 use clap::{Args, Parser, Subcommand};
 use std::ffi::OsString;
 use std::io::Write;
@@ -41,6 +41,12 @@ enum Task {
         /// Keys and hands, one act a line
         #[arg(long, value_name = "SCRIPT")]
         keys: PathBuf,
+    },
+    /// Write every screen of the handheld as a picture
+    Screens {
+        /// The folder to write the PNG files into; made where it is missing
+        #[arg(long, value_name = "DIR")]
+        out: PathBuf,
     },
     /// Accuracy and diagnosis over many seeded simulated engines
     Grid {
@@ -92,6 +98,7 @@ pub fn run(
     let answered = match Command::try_parse_from(arguments) {
         Ok(Command { task: Some(Task::Read(arguments)) }) => read(arguments),
         Ok(Command { task: Some(Task::Make { scenario, out }) }) => make(&scenario, &out),
+        Ok(Command { task: Some(Task::Screens { out }) }) => write_screens(&out),
         Ok(Command { task: Some(Task::Grid { seeds, json }) }) => grid(seeds, json),
         Ok(Command { task: Some(Task::Guide { scenario, keys }) }) => guide_play::run(&scenario, &keys),
         Ok(Command { task: None }) => crate::demo::run(),
@@ -134,6 +141,13 @@ fn make(scenario: &Path, out: &Path) -> Result<(String, u8), String> {
     let truth = make::run(scenario, out).map_err(|error| error.to_string())?;
     let object = serde_json::to_string_pretty(&truth).map_err(|error| error.to_string())?;
     Ok((format!("{object}\n"), 0))
+}
+
+fn write_screens(out: &Path) -> Result<(String, u8), String> {
+    let written = std::fs::create_dir_all(out)
+        .and_then(|()| screens::write_all(out))
+        .map_err(|error| format!("{}: cannot be written ({error})", out.display()))?;
+    Ok((format!("{written} screens written to {}\n", out.display()), 0))
 }
 
 fn grid(seeds: u64, json: bool) -> Result<(String, u8), String> {
