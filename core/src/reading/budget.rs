@@ -3,8 +3,8 @@
 //! Sparks: the scatter of the median, over the effective number of sparks, since idle sparks take after
 //! each other; few sparks borrow a prior for their scatter. Teeth: what the nodes of the fit disagree by;
 //! the same teeth stand beside every spark, so it does not average out. Ripple: the swing of the speed
-//! within a turn that the nodes can't see. Ticks: the counter's step. What was entered in the job counts
-//! as exact.
+//! within a turn that the nodes can't see. Ticks: the counter's step. Pickups: what a declared delay leaves
+//! open. What was entered in the job counts as exact.
 //!
 //! Ripple's size comes from a rough four that swings between 710 and 860 rpm at 800 (published in
 //! "Doing the Twist"): ±9.4 % of the speed at two swings a turn; at equal torque and inertia the swing of
@@ -25,12 +25,14 @@ const CRANKING_SWING: f32 = 0.47;
 const LARGEST_SWING: f32 = 0.25;
 /// Swing at once a turn from cylinders that work unequally.
 const UNEQUAL_SWING: f32 = 0.012;
-/// The speed below which the swing is full, rpm; above it falls in proportion.
+/// The speed of that four, rpm; above it the swing falls in proportion.
 const FULL_SWING_RPM: f32 = 800.0;
 /// Root mean square of a swing in any phase, its amplitude anywhere from nothing to its largest.
 const ANY_AMPLITUDE: f32 = 0.408_248_3;
 /// The ± of a swing alone holds the rough four at its worst phase: its bound over the coverage factor.
 const WHOLE_BOUND: f32 = 0.51;
+/// What a pickup's delay keeps from what is declared of it, seconds (an assumption: no figure is published).
+const PICKUP_SECONDS: f32 = 0.4e-6;
 /// Scatter taken for likely before it is seen, degrees, and how many sparks that is worth.
 const PRIOR_SCATTER: f32 = 0.3;
 const PRIOR_WORTH: f32 = 4.0;
@@ -65,17 +67,23 @@ pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
     let cylinders = f32::from(job.spec().engine.cylinders);
     let firings = cylinders / f32::from(job.turns_per_cycle());
     let swing = swing_at(evidence, ROUGH_SWING_TIMES_ORDER / firings);
-    let ripple = ripple_of(plan, evidence, firings, swing, WHOLE_BOUND);
+    // A fine wheel sees most of it; what is left is small in any phase.
+    let share = if plan.is_wheel() && plan.slots() >= 24 { ANY_AMPLITUDE } else { WHOLE_BOUND };
+    let ripple = ripple_of(plan, evidence, firings, swing, share);
     let overtone = ripple_of(plan, evidence, firings * 2.0, swing / 3.0, ANY_AMPLITUDE);
     let unequal = ripple_of(plan, evidence, 1.0, UNEQUAL_SWING, ANY_AMPLITUDE);
-    combine(&[centre, teeth, ticks, ripple, overtone, unequal]).expanded(Confidence::Percent95)
+    // Six degrees a second for each rpm.
+    let pickups = Component::exact(6.0 * evidence.rpm * PICKUP_SECONDS);
+    combine(&[centre, teeth, ticks, pickups, ripple, overtone, unequal]).expanded(Confidence::Percent95)
 }
 
 fn swing_at(evidence: &Evidence, rough: f32) -> f32 {
     if evidence.cranking {
         return CRANKING_SWING;
     }
-    rough.min(LARGEST_SWING) * (FULL_SWING_RPM / evidence.rpm.max(FULL_SWING_RPM))
+    let part = FULL_SWING_RPM / evidence.rpm.max(1.0);
+    // Slower engines swing more, but carry heavier flywheels to idle so slowly at all.
+    (rough * if part > 1.0 { square_root(part) } else { part }).min(LARGEST_SWING)
 }
 
 /// A swing of the speed (part of it, half peak to peak) at so many swings a turn.
