@@ -50,18 +50,18 @@ pub enum SparkEvent {
 struct Waiting {
     at: Instant,
     epoch: u16,
-    /// Teeth placed in its epoch when it came.
-    placed: u32,
+    /// Teeth placed in its epoch when it came, wrapping: a spark waits for a few turns at most.
+    placed: u16,
     located: Option<Located>,
 }
 
 impl Waiting {
     /// Whether it is worth asking where it was: on every edge but a few the answer is "later".
     fn is_due(&self, crank: &Decoder, ended: bool) -> bool {
-        let since = crank.teeth().placed().wrapping_sub(self.placed);
+        let since = (crank.teeth().placed() as u16).wrapping_sub(self.placed);
         self.located.is_none()
             && self.epoch == crank.epoch()
-            && (ended || since >= u32::from(crank.plan().nodes_wanted()))
+            && (ended || since >= u16::from(crank.plan().nodes_wanted()))
     }
 }
 
@@ -116,7 +116,7 @@ impl Sparks {
         self.group_start = Some(at);
         self.firsts = self.firsts.saturating_add(1);
         let dropped = if self.waiting.is_full() { self.waiting.pop_front() } else { None };
-        let placed = crank.teeth().placed();
+        let placed = crank.teeth().placed() as u16;
         let _ = self.waiting.push_back(Waiting { at, epoch: crank.epoch(), placed, located: None });
         dropped.map(|spark| SparkEvent::Dropped(spark.at, SparkFate::NoSync))
     }

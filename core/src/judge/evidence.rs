@@ -25,7 +25,8 @@ impl Measured {
 }
 
 fn hundredths(x: f32) -> i32 {
-    let scaled = x * 100.0;
+    // A million degrees is as wild as any more, and leaves room to subtract and turn the sign.
+    let scaled = (x * 100.0).clamp(-1e8, 1e8);
     if scaled >= 0.0 { (scaled + 0.5) as i32 } else { (scaled - 0.5) as i32 }
 }
 
