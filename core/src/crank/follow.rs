@@ -148,8 +148,7 @@ impl Follow {
             // The three intervals around the gap together know nothing of shifted teeth.
             let after = ticks(at, either);
             let around = u64::from(self.last_span) + u64::from(ticks(either, self.at)) + u64::from(after);
-            let pitch = (u64::from(self.unit) * 3 + u64::from(after.min(self.unit.saturating_mul(2)))) / 4;
-            let second_slot = around * 2 > pitch * (u64::from(plan.gap()) * 2 + 5);
+            let second_slot = around * 2 > u64::from(self.unit) * (u64::from(plan.gap()) * 2 + 5);
             if second_slot && !self.miss(plan, teeth, counts) {
                 return Followed::Lost;
             }
@@ -312,10 +311,12 @@ impl Follow {
         let beside_gap = plan.beside_gap(self.slot) || plan.beside_gap(plan.next_slot(self.slot));
         self.unit = if pitches == 1 && !beside_gap {
             (self.unit / 2).saturating_add(span / 2)
+        } else if pitches == 1 {
+            // A variable-reluctance wheel shortens the spans beside its gap by up to a quarter.
+            self.unit
         } else {
-            // The teeth beside the gap of a variable-reluctance wheel stretch it: a quarter of its word.
-            let pitch = if pitches == 1 { span } else { plan.pitch_of_gap(span) };
-            (self.unit - self.unit / 4).saturating_add(pitch / 4)
+            // And stretches the gap: a quarter of its word.
+            (self.unit - self.unit / 4).saturating_add(plan.pitch_of_gap(span) / 4)
         }
         .max(1);
     }
