@@ -9,7 +9,7 @@
 //! count has slipped; if an interval as long as the gap was met elsewhere in the turn, the count starts
 //! again from there, else sync is lost. Beyond the gap the first tooth may be missing (on a
 //! variable-reluctance wheel it is the weakest): an edge that could be either the first or the second is
-//! decided by the interval that follows it.
+//! decided by the two intervals that follow it.
 
 use super::CrankCounts;
 use super::plan::Plan;
@@ -60,6 +60,8 @@ pub(super) struct Follow {
     waiting: Option<Waiting>,
     /// An edge beyond the gap that is either slot 0 or slot 1.
     either: Option<Instant>,
+    /// The edge after it.
+    beyond: Option<Instant>,
     missing_run: u8,
     filled: u8,
     /// Steps since an interval as long as the gap, met where none belongs.
@@ -75,7 +77,10 @@ pub(super) struct Follow {
     /// Missing marks with one seen between them, in a row, and turns since the last.
     doubled: u8,
     since_missing: u8,
+    /// For marks, ticks of the newest span that ended at each slot; 0 where an end of it was not seen.
     spans: [u32; MAX_MARKS],
+    /// For several marks, ticks that the next span is due to take; 0 while no turn was seen whole.
+    forecast: u32,
 }
 
 impl Follow {
@@ -88,10 +93,6 @@ impl Follow {
         }
         teeth.place(Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
         let whole = found.slot_zero.is_some() || found.slot == 0;
-        let mut spans = [0; MAX_MARKS];
-        if let (false, Some(last)) = (plan.is_wheel(), spans.get_mut(usize::from(found.slot))) {
-            *last = found.unit;
-        }
         Self {
             slot: found.slot,
             turn: 0,
@@ -101,6 +102,7 @@ impl Follow {
             last_span: found.unit,
             waiting: None,
             either: None,
+            beyond: None,
             missing_run: 0,
             filled: 0,
             since_gap_alike: None,
@@ -112,7 +114,8 @@ impl Follow {
             halved: 0,
             doubled: 0,
             since_missing: u8::MAX,
-            spans,
+            spans: found.spans,
+            forecast: found.spans.get(usize::from(plan.next_slot(found.slot))).copied().unwrap_or(0),
         }
     }
 
@@ -128,8 +131,14 @@ impl Follow {
                 - if plan.pitches_after(self.slot) == 1 { self.unit / 4 } else { 0 };
             (expected, expected - early.min(expected), expected.saturating_add(self.unit / 2 + self.unit / 8))
         } else {
-            let next = plan.expected(plan.next_slot(self.slot), expected);
-            (expected, expected / 2 + expected / 16, expected.saturating_add((expected / 2).min(next / 2)))
+            // From the span before, and from the turn before: the swing of the speed disturbs the one where the
+            // spans are unequal, the other where the turns are.
+            let forecast = if self.forecast > 0 { self.forecast } else { expected };
+            let (sooner, later) = (expected.min(forecast), expected.max(forecast));
+            let next = plan.expected(plan.next_slot(self.slot), later);
+            // A mark is seldom lost and the speed changes often: doubt goes to the mark that is due.
+            let late = (later / 2).min(next / 2 + next / 4);
+            (sooner.midpoint(later), sooner / 2 + sooner / 16, later.saturating_add(late))
         }
     }
 
@@ -144,18 +153,56 @@ impl Follow {
         teeth: &mut Teeth,
         counts: &mut CrankCounts,
     ) -> Followed {
-        if let Some(either) = self.either.take() {
-            // The three intervals around the gap together know nothing of shifted teeth.
-            let after = ticks(at, either);
-            let around = u64::from(self.last_span) + u64::from(ticks(either, self.at)) + u64::from(after);
-            let second_slot = around * 2 > u64::from(self.unit) * (u64::from(plan.gap()) * 2 + 5);
-            if second_slot && !self.miss(plan, teeth, counts) {
+        if let Some(first) = self.either {
+            let newest = self.beyond.unwrap_or(first);
+            if ticks(at, newest) < self.unit / 4 + self.unit / 8 {
+                self.count_false(counts);
+                return Followed::Goes;
+            }
+            let Some(second) = self.beyond else {
+                self.beyond = Some(at);
+                return Followed::Goes;
+            };
+            (self.either, self.beyond) = (None, None);
+            if !self.decide(plan, [first, second, at], teeth, counts) {
                 return Followed::Lost;
             }
-            if self.place(plan, Waiting { at: either, miss: 0, contested: false }, teeth, counts).is_err() {
-                return Followed::Lost;
-            }
+            return match self.step(plan, second, teeth, counts) {
+                Followed::Goes => self.step(plan, at, teeth, counts),
+                other => other,
+            };
         }
+        self.step(plan, at, teeth, counts)
+    }
+
+    /// Gives the first of three edges beyond the gap its slot, the first or the second. False when sync is
+    /// lost by it.
+    ///
+    /// The three intervals around the gap together know nothing of shifted teeth, and the ordinary ones on
+    /// either side of them say how long they are due to be while the speed changes.
+    fn decide(
+        &mut self,
+        plan: &Plan,
+        [first, second, third]: [Instant; 3],
+        teeth: &mut Teeth,
+        counts: &mut CrankCounts,
+    ) -> bool {
+        let around = u64::from(self.last_span) + second.since(self.at);
+        let two_pitches = u64::from(self.unit) + third.since(second);
+        let second_slot = around * 4 > two_pitches * (u64::from(plan.gap()) * 2 + 5);
+        if second_slot && !self.miss(plan, teeth, counts) {
+            return false;
+        }
+        self.place(plan, Waiting { at: first, miss: 0, contested: false }, teeth, counts).is_ok()
+    }
+
+    fn count_false(&mut self, counts: &mut CrankCounts) {
+        counts.false_edges = counts.false_edges.saturating_add(1);
+        self.tally.false_edges = self.tally.false_edges.saturating_add(1);
+        self.tally.marred = true;
+    }
+
+    fn step(&mut self, plan: &Plan, at: Instant, teeth: &mut Teeth, counts: &mut CrankCounts) -> Followed {
         // Each pass moves one slot on, and three missing in a row are the end.
         for _ in 0..6 {
             let since = ticks(at, self.at);
@@ -194,9 +241,7 @@ impl Follow {
     }
 
     fn too_early(&mut self, plan: &Plan, since: u32, at: Instant, counts: &mut CrankCounts) -> Followed {
-        counts.false_edges = counts.false_edges.saturating_add(1);
-        self.tally.false_edges = self.tally.false_edges.saturating_add(1);
-        self.tally.marred = true;
+        self.count_false(counts);
         if plan.count() == 1 && since.abs_diff(self.unit / 2) < self.unit / 6 {
             self.tally.halfway = true;
         }
@@ -217,6 +262,7 @@ impl Follow {
                         unit: self.unit,
                         slot_zero: None,
                         slot_one: None,
+                        spans: [0; MAX_MARKS],
                     }),
                     _ => Followed::Lost,
                 };
@@ -229,18 +275,13 @@ impl Follow {
     }
 
     fn wait(&mut self, candidate: Waiting, counts: &mut CrankCounts) {
-        match &mut self.waiting {
-            None => self.waiting = Some(candidate),
-            Some(waiting) => {
-                counts.false_edges = counts.false_edges.saturating_add(1);
-                self.tally.false_edges = self.tally.false_edges.saturating_add(1);
-                self.tally.marred = true;
-                if candidate.miss < waiting.miss {
-                    *waiting = candidate;
-                }
-                waiting.contested = true;
-            }
-        }
+        let Some(waiting) = self.waiting else {
+            self.waiting = Some(candidate);
+            return;
+        };
+        self.count_false(counts);
+        let better = if candidate.miss < waiting.miss { candidate } else { waiting };
+        self.waiting = Some(Waiting { contested: true, ..better });
     }
 
     /// The next slot got no edge. False when that is one too many.
@@ -261,10 +302,11 @@ impl Follow {
         if self.missing_run > run_allowed || u32::from(self.tally.missing) > 1 + u32::from(plan.count()) / 8 {
             return false;
         }
-        let expected = plan.expected(self.slot, self.unit);
+        let (expected, _, _) = self.window(plan);
         if !plan.is_wheel() {
             self.unit = expected.max(1);
             self.remember_span(plan, 0);
+            self.forecast = 0;
         }
         self.advance(plan, self.at.shifted(i64::from(expected)), false, teeth, counts)
     }
@@ -282,11 +324,9 @@ impl Follow {
         if plan.is_wheel() {
             self.learn_pitch(plan, span);
         } else {
-            let next = plan.next_slot(self.slot);
             self.unit = span.max(1);
-            if let Some(kept) = self.spans.get_mut(usize::from(next)) {
-                *kept = if self.seen { span } else { 0 };
-            }
+            let before = self.remember_span(plan, if self.seen { span } else { 0 });
+            self.forecast = self.forecast_after(plan, span, before);
         }
         let gap_alike = plan.gap() > 1 && self.missing_run + 1 == plan.gap() && !self.in_gap(plan);
         self.missing_run = 0;
@@ -321,9 +361,23 @@ impl Follow {
         .max(1);
     }
 
-    fn remember_span(&mut self, plan: &Plan, span: u32) {
-        if let Some(kept) = self.spans.get_mut(usize::from(plan.next_slot(self.slot))) {
-            *kept = span;
+    /// Keeps the span that ends at the next slot, and gives back that of a turn ago.
+    fn remember_span(&mut self, plan: &Plan, span: u32) -> u32 {
+        self.spans
+            .get_mut(usize::from(plan.next_slot(self.slot)))
+            .map_or(0, |kept| core::mem::replace(kept, span))
+    }
+
+    /// Ticks due for the span after the one that ends at the next slot: what it took a turn ago, by as much
+    /// longer as this one was. The swing of the speed within the turn repeats, so it does not disturb. Marks
+    /// are few, so that this division costs little.
+    fn forecast_after(&self, plan: &Plan, span: u32, before: u32) -> u32 {
+        let after = plan.next_slot(plan.next_slot(self.slot));
+        match self.spans.get(usize::from(after)) {
+            Some(then) if plan.count() > 1 && before > 0 => {
+                u32::try_from(u64::from(*then) * u64::from(span) / u64::from(before)).unwrap_or(u32::MAX)
+            }
+            _ => 0,
         }
     }
 
