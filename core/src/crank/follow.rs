@@ -320,7 +320,12 @@ impl Follow {
         counts: &mut CrankCounts,
     ) -> Result<(), ()> {
         let span = ticks(waiting.at, self.at);
-        self.last_span = span;
+        let before = core::mem::replace(&mut self.last_span, span);
+        let (gap, beside) = if self.slot == 0 { (before, span) } else { (span, before) };
+        let at_gap = plan.is_wheel() && self.seen && (self.slot == 0 || self.in_gap(plan));
+        if at_gap && is_halved_gap(plan, gap, beside, teeth) {
+            return Err(());
+        }
         if plan.is_wheel() {
             self.learn_pitch(plan, span);
         } else {
@@ -512,6 +517,16 @@ fn next_is_due(plan: &Plan, slot: u8, from: Instant, unit: u32, waiting: Instant
     let next = plan.expected(plan.next_slot(slot), unit);
     let least = if plan.is_wheel() { next - (unit / 2 - unit / 8).min(next) } else { next / 2 + next / 16 };
     ticks(at, waiting) >= least
+}
+
+/// More turns of the shortest length than this in one, and the speed may halve over a gap: the starter turns.
+const CRANKING_TURNS: u32 = 30;
+
+/// Whether an interval beside the gap is nearly as long as the gap: the other edge of a variable-reluctance
+/// signal lies halfway between two teeth, and shows two long intervals where this one shows one.
+fn is_halved_gap(plan: &Plan, gap: u32, beside: u32, teeth: &Teeth) -> bool {
+    let running = |turn: u32| u64::from(turn) < u64::from(plan.shortest_turn()) * u64::from(CRANKING_TURNS);
+    teeth.newest_turn().is_some_and(running) && u64::from(gap) * 2 < u64::from(beside) * 3
 }
 
 fn ticks(later: Instant, earlier: Instant) -> u32 {
