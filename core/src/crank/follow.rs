@@ -81,12 +81,12 @@ pub(super) struct Follow {
 impl Follow {
     pub(super) fn new(plan: &Plan, found: Found, teeth: &mut Teeth) -> Self {
         if let Some(at) = found.slot_zero {
-            teeth.place(Tooth { at, turn: 0, slot: 0, trusted: true });
+            teeth.place(plan, Tooth { at, turn: 0, slot: 0, trusted: true });
         }
         if let Some(at) = found.slot_one {
-            teeth.place(Tooth { at, turn: 0, slot: 1, trusted: true });
+            teeth.place(plan, Tooth { at, turn: 0, slot: 1, trusted: true });
         }
-        teeth.place(Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
+        teeth.place(plan, Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
         let whole = found.slot_zero.is_some() || found.slot == 0;
         let mut spans = [0; MAX_MARKS];
         if let (false, Some(last)) = (plan.is_wheel(), spans.get_mut(usize::from(found.slot))) {
@@ -297,7 +297,10 @@ impl Follow {
         if gap_alike && self.slot > 0 {
             self.since_gap_alike = Some(0);
         }
-        teeth.place(Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested });
+        teeth.place(
+            plan,
+            Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested },
+        );
         if self.slot == 2 && plan.beside_gap(0) {
             teeth.learn_ends(plan, self.unit);
         }

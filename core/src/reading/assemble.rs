@@ -4,7 +4,7 @@ use super::budget::{Evidence, PRIOR_TOOTH, PRIOR_TOOTH_WORTH, expanded};
 use super::reasons::{Signals, reasons, spark_rate};
 use super::result::{Reading, Status};
 use super::settled::{CRANKING_KEPT, Settled};
-use crate::crank::{Decoder, Finding, Plan};
+use crate::crank::{Decoder, Finding, Plan, swing_doubt};
 use crate::fixed::gather;
 use crate::job::Job;
 use crate::statistics::circular;
@@ -56,6 +56,8 @@ pub fn assemble(
                 tick_degrees: 6.0 * rpm.unwrap_or(0.0) / rate.hertz() as f32,
                 cranking,
                 ends_in_place: crank.teeth().ends_in_place(),
+                evened: settled.evened as f32 / settled.fates.used.max(1) as f32,
+                swing: swing_doubt(plan, crank.teeth(), advance),
             },
         ));
     }

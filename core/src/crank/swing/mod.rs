@@ -1,0 +1,304 @@
+//! How the crank's speed swings within its cycle, and where the teeth beside the gap stand.
+//!
+//! *Swing*: by how many degrees the even passing of time is ahead of the crank, as a function of the crank's
+//! angle: a sum of *waves*, each so many times in two turns. *Shift*: by how much later a tooth beside the
+//! gap comes than an ideal one, on a variable-reluctance wheel by tenths of a pitch.
+//!
+//! An engine that idles fires the same way cycle after cycle, so the mean times of the teeth within a cycle
+//! show its swing at each of them, with the errors of the teeth on top. The swing is a few waves at known
+//! orders; teeth stand off by chance, but for the two beside the gap, whose shift is looked for as such. A
+//! least-squares fit with a prior for each wave tells them apart: across the gap the waves are known from
+//! the rest of the turn, which no curve through a few neighbouring teeth can know.
+//!
+//! What the fit leaves open is told as a doubt: what two orders look alike at the teeth of a coarse wheel,
+//! or what the gap hides, goes into the ± by as much as it moves the angle asked for.
+
+mod course;
+mod gather;
+mod orders;
+mod solve;
+
+pub(super) use course::Course;
+pub use course::swing_doubt;
+pub use orders::Firing;
+use orders::ORDERS;
+
+use super::plan::Plan;
+use super::teeth::Tooth;
+use gather::{Gather, MOST_CYCLES};
+use heapless::Vec;
+use solve::{Row, System, UNKNOWNS};
+
+/// Likely error of a tooth's place, degrees: 0.023 rms on a real wheel, and what else an order not looked
+/// for adds.
+const TOOTH: f32 = 0.04;
+/// Likely error of the difference of a tooth's place between the two turns, where its own falls out, degrees.
+const BETWEEN_TURNS: f32 = 0.02;
+/// Likely shift of a tooth beside the gap, pitches.
+const SHIFT: f32 = 0.15;
+/// Likely common offset of all teeth, degrees.
+const OFFSET: f32 = 10.0;
+/// Cycles before anything is claimed.
+const FIRST_CYCLES: u8 = 3;
+/// A wave smaller than this moves nothing, degrees.
+const NO_WAVE: f32 = 0.003;
+/// A shift known to so many degrees and better is corrected for and the tooth used.
+const SHIFT_KNOWN: f32 = 0.1;
+/// By what part the swing of a cycle may differ from the mean one (cycle-to-cycle variation at idle is 5 to
+/// 20 % of the work: common practice, no source).
+const FROM_CYCLE_TO_CYCLE: f32 = 0.15;
+
+/// A wave of the swing, degrees.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Wave {
+    pub(super) halves: u8,
+    pub(super) cosine: f32,
+    pub(super) sine: f32,
+}
+
+/// The waves that matter at one speed.
+pub(super) type Waves = Vec<Wave, { 2 * ORDERS }>;
+
+/// What is known of the crank's swing.
+#[derive(Debug, Clone, Default)]
+pub struct Swing {
+    gather: Gather,
+    due: u8,
+    /// Mean ticks of a cycle when it was learned; 0 before.
+    period: f32,
+    cycles: u8,
+    waves: [Wave; 2 * ORDERS],
+    /// Degrees that the first tooth after the gap, and the last before it, come late by.
+    shifts: [f32; 2],
+    shifts_known: bool,
+}
+
+impl Swing {
+    /// Nothing known yet of a wheel.
+    pub(super) fn new(plan: &Plan) -> Self {
+        Self { gather: Gather::new(plan), due: FIRST_CYCLES, ..Self::default() }
+    }
+
+    /// Sync was lost: which turn is even is not known any more, and with it the waves of odd halves.
+    pub(super) fn begin(&mut self) {
+        self.gather.clear();
+        self.due = FIRST_CYCLES;
+        for wave in self.waves.iter_mut().filter(|wave| wave.halves % 2 == 1) {
+            *wave = Wave::default();
+        }
+    }
+
+    /// The next tooth placed.
+    pub(super) fn place(&mut self, plan: &Plan, tooth: &Tooth) {
+        if !self.gather.place(tooth) {
+            return;
+        }
+        let cycles = self.gather.cycles();
+        if cycles < FIRST_CYCLES {
+            self.due = FIRST_CYCLES;
+        } else if cycles >= self.due {
+            self.learn(plan);
+            self.due = self.due.saturating_mul(2).min(MOST_CYCLES);
+            if cycles >= MOST_CYCLES {
+                self.gather.halve();
+            }
+        }
+    }
+
+    /// Whether the swing is known.
+    pub fn known(&self) -> bool {
+        self.period > 0.0
+    }
+
+    /// Degrees that the teeth beside the gap (first after it, last before it) come late by, where that is
+    /// known well enough to use them at a turn of so many ticks.
+    pub(super) fn shifts(&self, turn_ticks: f32) -> Option<[f32; 2]> {
+        let ratio = 2.0 * turn_ticks / self.period.max(1.0);
+        (self.shifts_known && ratio > 0.85 && ratio < 1.18).then_some(self.shifts)
+    }
+
+    /// The waves that matter at a turn of so many ticks: the work of the gas is the same at any speed, so
+    /// they shrink with its square.
+    pub(super) fn waves(&self, turn_ticks: f32) -> Waves {
+        let ratio = 2.0 * turn_ticks / self.period.max(1.0);
+        let share = (ratio * ratio).min(1.3);
+        let mut waves = Waves::new();
+        for wave in self.waves.iter().filter(|_| self.known()) {
+            let scaled = Wave { halves: wave.halves, cosine: wave.cosine * share, sine: wave.sine * share };
+            if scaled.cosine * scaled.cosine + scaled.sine * scaled.sine > NO_WAVE * NO_WAVE {
+                let _ = waves.push(scaled);
+            }
+        }
+        waves
+    }
+
+    fn learn(&mut self, plan: &Plan) {
+        let Some(firing) = plan.firing() else { return };
+        let rpm = self.rpm(plan);
+        let mut waves = [Wave::default(); 2 * ORDERS];
+        let mut kept = waves.iter_mut();
+        for whole in [true, false] {
+            let (Some(system), orders) = self.system(plan, firing, whole, rpm) else { return };
+            let (answer, _) = system.answer();
+            let scale = error_of(whole);
+            for (order, pair) in orders.iter().zip(answer.chunks_exact(2)) {
+                if let ([cosine, sine], Some(wave)) = (pair, kept.next()) {
+                    *wave = Wave { halves: order.halves, cosine: cosine * scale, sine: sine * scale };
+                }
+            }
+            if whole {
+                let at = 2 * orders.len() + 1;
+                let doubt = |index: usize| {
+                    let mut times = [0.0; UNKNOWNS];
+                    if let Some(cell) = times.get_mut(index) {
+                        *cell = 1.0;
+                    }
+                    libm::sqrtf(system.variance(&times)) * scale
+                };
+                self.shifts = [
+                    answer.get(at).copied().unwrap_or(0.0) * scale,
+                    answer.get(at + 1).copied().unwrap_or(0.0) * scale,
+                ];
+                self.shifts_known = doubt(at).max(doubt(at + 1)) < SHIFT_KNOWN;
+            }
+        }
+        self.waves = waves;
+        self.period = self.gather.period();
+        self.cycles = self.gather.cycles();
+    }
+
+    fn rpm(&self, plan: &Plan) -> f32 {
+        plan.rpm_of_turn(self.gather.period() / 2.0)
+    }
+
+    /// The fit's sums over the watched teeth, in their triangular root: of the mean of the two turns, which
+    /// holds the whole orders, or of half their difference, which holds the odd halves.
+    fn system(
+        &self,
+        plan: &Plan,
+        firing: Firing,
+        whole: bool,
+        rpm: f32,
+    ) -> (Option<System>, Vec<orders::Order, ORDERS>) {
+        let orders = firing.orders(whole, rpm);
+        let error = error_of(whole);
+        let mut likely: Row = [0.0; UNKNOWNS];
+        for (order, pair) in orders.iter().zip(likely.chunks_exact_mut(2)) {
+            pair.fill(order.likely / error);
+        }
+        let waves = 2 * orders.len();
+        let pitch = 360.0 / f32::from(plan.slots().max(1));
+        if whole {
+            for (cell, value) in likely.iter_mut().skip(waves).zip([OFFSET, SHIFT * pitch, SHIFT * pitch]) {
+                *cell = value / error;
+            }
+        }
+        let mut system = System::new(&likely, if whole { waves + 3 } else { waves });
+        let last = self.gather.count().saturating_sub(1);
+        for index in 0..=last {
+            let turns = f32::from(self.gather.slot(index)) / f32::from(plan.slots().max(1));
+            let mut row: Row = [0.0; UNKNOWNS];
+            for (order, pair) in orders.iter().zip(row.chunks_exact_mut(2)) {
+                let (sine, cosine) = wave_at(order.halves, turns);
+                pair.copy_from_slice(&[cosine, sine]);
+            }
+            if whole {
+                let beside = [1.0, f32::from(u8::from(index == 0)), f32::from(u8::from(index == last))];
+                for (cell, value) in row.iter_mut().skip(waves).zip(beside) {
+                    *cell = value;
+                }
+            }
+            let even = 2.0 * self.gather.part(index, false) - turns;
+            let odd = 2.0 * self.gather.part(index, true) - turns - 1.0;
+            let seen = if whole { (even + odd) / 2.0 } else { (even - odd) / 2.0 };
+            system.add(&row, seen * 360.0 / error);
+        }
+        (system.rooted(), orders)
+    }
+
+    /// Standard deviation, degrees, that the swing leaves in an angle found as the sum of `weights` of teeth,
+    /// each so many turns from slot 0 (counted from an even turn) and beside the gap at its first or last side
+    /// or not, for a moment `turns` from there.
+    pub(super) fn doubt(&self, plan: &Plan, turns: f32, support: &[Support]) -> f32 {
+        let Some(firing) = plan.firing() else { return 0.0 };
+        if self.gather.cycles() < FIRST_CYCLES {
+            return f32::INFINITY;
+        }
+        let rpm = self.rpm(plan);
+        let mut variance = 0.0;
+        for whole in [true, false] {
+            let (Some(system), orders) = self.system(plan, firing, whole, rpm) else { return f32::INFINITY };
+            let mut times: Row = [0.0; UNKNOWNS];
+            for (order, pair) in orders.iter().zip(times.chunks_exact_mut(2)) {
+                pair.copy_from_slice(&moved_by(order.halves, turns, support));
+            }
+            if whole {
+                for (cell, side) in times.iter_mut().skip(2 * orders.len() + 1).zip([Side::First, Side::Last])
+                {
+                    *cell = support.iter().filter(|tooth| tooth.side == side).map(|tooth| tooth.weight).sum();
+                }
+            }
+            let (_, left) = system.answer();
+            let unknowns = if whole { 2.0 * orders.len() as f32 + 3.0 } else { 2.0 * orders.len() as f32 };
+            let freedom = (system.rows() - unknowns).max(4.0);
+            let error = error_of(whole);
+            variance += system.variance(&times) * error * error * (left / freedom).max(1.0);
+        }
+        // Orders that the fit does not look for, and cycles that differ from their mean.
+        let beyond = [firing.multiple(4), firing.multiple(5)];
+        for halves in beyond.into_iter().flatten() {
+            let [cosine, sine] = moved_by(halves, turns, support);
+            let likely = firing.likely(halves, rpm);
+            variance += likely * likely * (cosine * cosine + sine * sine);
+        }
+        let mean: f32 = self
+            .waves
+            .iter()
+            .map(|wave| {
+                let [cosine, sine] = moved_by(wave.halves, turns, support);
+                wave.cosine * cosine + wave.sine * sine
+            })
+            .sum();
+        let chance = mean * FROM_CYCLE_TO_CYCLE / libm::sqrtf(f32::from(self.cycles.max(1)));
+        libm::sqrtf(variance + chance * chance)
+    }
+}
+
+/// On which side of the gap a tooth stands, if beside it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Side {
+    First,
+    Last,
+    Neither,
+}
+
+/// A tooth that an angle rests on.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Support {
+    pub(super) turns: f32,
+    pub(super) weight: f32,
+    pub(super) side: Side,
+}
+
+fn error_of(whole: bool) -> f32 {
+    if whole { TOOTH } else { BETWEEN_TURNS }
+}
+
+/// By how much the two waves of an order, a degree each and not known of, move the angle.
+fn moved_by(halves: u8, turns: f32, support: &[Support]) -> [f32; 2] {
+    let (sine, cosine) = wave_at(halves, turns);
+    let mut moved = [-cosine, -sine];
+    for tooth in support {
+        let (sine, cosine) = wave_at(halves, tooth.turns);
+        moved[0] += tooth.weight * cosine;
+        moved[1] += tooth.weight * sine;
+    }
+    moved
+}
+
+/// Sine and cosine of a wave, so many turns from slot 0 of an even turn.
+pub(super) fn wave_at(halves: u8, turns: f32) -> (f32, f32) {
+    let waves = f32::from(halves) * 0.5 * turns;
+    let part = waves - libm::floorf(waves);
+    libm::sincosf(part * core::f32::consts::TAU)
+}
