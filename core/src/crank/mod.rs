@@ -35,7 +35,7 @@ pub use milestones::{MILESTONES, Milestones};
 pub use plan::Plan;
 pub use ripple::ripple_response;
 pub use survey::{Finding, Survey};
-pub use swing::{Firing, Swing, swing_doubt};
+pub use swing::{Firing, Misfit, Swing, swing_doubt};
 pub use teeth::{Teeth, Tooth};
 pub use tracker::Tracker;
 

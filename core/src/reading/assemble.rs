@@ -4,7 +4,7 @@ use super::budget::{Evidence, PRIOR_TOOTH, PRIOR_TOOTH_WORTH, expanded};
 use super::reasons::{Signals, reasons, spark_rate};
 use super::result::{Reading, Status};
 use super::settled::{CRANKING_KEPT, Settled};
-use crate::crank::{Decoder, Finding, Plan, swing_doubt};
+use crate::crank::{Decoder, Finding, Misfit, Plan, swing_doubt};
 use crate::fixed::gather;
 use crate::job::Job;
 use crate::statistics::circular;
@@ -57,7 +57,7 @@ pub fn assemble(
                 cranking,
                 ends_in_place: crank.teeth().ends_in_place(),
                 evened: settled.evened as f32 / settled.fates.used.max(1) as f32,
-                swing: swing_doubt(plan, crank.teeth(), advance),
+                swing: swing_doubt(plan, crank.teeth(), advance, misfit(settled)),
             },
         ));
     }
@@ -117,6 +117,11 @@ fn tooth_variance(settled: &Settled, prior: f32) -> f32 {
     let sparks = settled.fates.used.max(1) as f32;
     let squares = settled.misfit_squares / sparks + prior * prior * PRIOR_TOOTH_WORTH;
     squares / (settled.misfit_freedom / sparks + PRIOR_TOOTH_WORTH) * (settled.leverages / sparks)
+}
+
+fn misfit(settled: &Settled) -> Misfit {
+    let sparks = settled.fates.used.max(1) as f32;
+    Misfit { squares: settled.misfit_squares / sparks, freedom: settled.misfit_freedom / sparks }
 }
 
 fn idle_centre(settled: &Settled) -> Option<(Advance, f32)> {

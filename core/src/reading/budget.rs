@@ -49,9 +49,8 @@ pub(super) struct Evidence {
     pub(super) ends_in_place: bool,
     /// What part of the sparks was placed with the crank's swing taken off.
     pub(super) evened: f32,
-    /// What is not known of that swing leaves so much, standard deviation, degrees; `None` where nothing is
-    /// known of it.
-    pub(super) swing: Option<f32>,
+    /// What that swing and the teeth leave in those; `None` where nothing is known of the swing.
+    pub(super) swing: Option<Component>,
 }
 
 /// The expanded uncertainty, degrees, coverage 95 %.
@@ -61,10 +60,11 @@ pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
     let variance = (own * evidence.scatter * evidence.scatter + PRIOR_WORTH * PRIOR_SCATTER * PRIOR_SCATTER)
         / (own + PRIOR_WORTH);
     let centre = Component::new(of_median(square_root(variance), sparks), own + PRIOR_WORTH);
-    let teeth = Component::exact(square_root(evidence.tooth_variance));
+    let before = if evidence.swing.is_some() { 1.0 - evidence.evened } else { 1.0 };
+    let teeth = Component::exact(square_root(evidence.tooth_variance)).times(before);
     let ticks = Component::rounded_to(evidence.tick_degrees);
-    let [ripple, overtone, unequal] = ripples(job, plan, evidence);
-    let swing = Component::exact(evidence.swing.unwrap_or(0.0) * evidence.evened);
+    let [ripple, overtone, unequal] = ripples(job, plan, evidence, before);
+    let swing = evidence.swing.unwrap_or(Component::exact(0.0)).times(evidence.evened);
     // Six degrees a second for each rpm.
     let pickups = Component::exact(6.0 * evidence.rpm * PICKUP_SECONDS);
     combine(&[centre, teeth, ticks, pickups, ripple, overtone, unequal, swing])
@@ -72,8 +72,7 @@ pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
 }
 
 /// What the swing of the speed leaves in sparks that were placed before it was known.
-fn ripples(job: &Job, plan: &Plan, evidence: &Evidence) -> [Component; 3] {
-    let share = if evidence.swing.is_some() { 1.0 - evidence.evened } else { 1.0 };
+fn ripples(job: &Job, plan: &Plan, evidence: &Evidence, share: f32) -> [Component; 3] {
     if share <= 0.0 {
         return [Component::exact(0.0); 3];
     }

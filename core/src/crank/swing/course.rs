@@ -3,7 +3,8 @@
 use super::super::fit::{NODES, Nodes, weights};
 use super::super::plan::Plan;
 use super::super::teeth::{Teeth, Tooth, pitches_between};
-use super::{Side, Support, Waves, wave_at};
+use super::{Misfit, Side, Support, Waves, wave_at};
+use crate::statistics::uncertainty::Component;
 use crate::units::{Advance, CrankAngle, TURN};
 use heapless::Vec;
 
@@ -95,9 +96,9 @@ impl Course {
     }
 }
 
-/// Standard deviation, degrees, that what is not known of the crank's swing leaves in an angle read at
-/// `advance`; `None` where nothing is known of it yet.
-pub fn swing_doubt(plan: &Plan, teeth: &Teeth, advance: Advance) -> Option<f32> {
+/// What the errors of the teeth and what is not known of the crank's swing leave in an angle read at
+/// `advance`, standard uncertainty in degrees; `None` where nothing is known of the swing yet.
+pub fn swing_doubt(plan: &Plan, teeth: &Teeth, advance: Advance, seen: Misfit) -> Option<Component> {
     let course = Course::of(plan, teeth)?;
     let slots = i32::from(plan.slots());
     let turned = plan.angle(0).to(CrankAngle::from_fraction(0u32.wrapping_sub(advance.fraction() as u32)))
@@ -120,15 +121,16 @@ pub fn swing_doubt(plan: &Plan, teeth: &Teeth, advance: Advance) -> Option<f32> 
             slot if slot == course.last_slot && course.knows_ends() => Side::Last,
             _ => Side::Neither,
         };
+        let watched = teeth.swing().gather.watches(slot);
         let _ = places.push(pitch as f32 - place);
-        let _ = support.push(Support { turns: pitch as f32 / slots as f32, weight: 0.0, side });
+        let _ = support.push(Support { turns: pitch as f32 / slots as f32, weight: 0.0, side, watched });
     }
     for (tooth, weight) in support.iter_mut().zip(weights(&places, true)?) {
         tooth.weight = weight;
     }
     // The spark may come in either turn of the cycle.
-    let first = teeth.swing().doubt(plan, turned, &support);
+    let first = teeth.swing().doubt(plan, turned, &support, seen)?;
     support.iter_mut().for_each(|tooth| tooth.turns += 1.0);
-    let second = teeth.swing().doubt(plan, turned + 1.0, &support);
-    Some(first.max(second))
+    let second = teeth.swing().doubt(plan, turned + 1.0, &support, seen)?;
+    Some(if first.standard > second.standard { first } else { second })
 }

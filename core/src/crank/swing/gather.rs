@@ -80,6 +80,11 @@ impl Gather {
         (index as u8).saturating_mul(self.step).min(self.last)
     }
 
+    /// Whether the tooth of a slot is watched.
+    pub(super) fn watches(&self, slot: u8) -> bool {
+        slot == self.last || slot.is_multiple_of(self.step.max(1))
+    }
+
     /// Cycles in the sums.
     pub(super) fn cycles(&self) -> u8 {
         self.cycles

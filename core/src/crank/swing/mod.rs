@@ -25,6 +25,7 @@ use orders::ORDERS;
 
 use super::plan::Plan;
 use super::teeth::Tooth;
+use crate::statistics::uncertainty::{Component, combine};
 use gather::{Gather, MOST_CYCLES};
 use heapless::Vec;
 use solve::{Row, System, UNKNOWNS};
@@ -32,6 +33,8 @@ use solve::{Row, System, UNKNOWNS};
 /// Likely error of a tooth's place, degrees: 0.023 rms on a real wheel, and what else an order not looked
 /// for adds.
 const TOOTH: f32 = 0.04;
+/// How many degrees of freedom that is worth.
+const LIKELY_WORTH: f32 = 4.0;
 /// Likely error of the difference of a tooth's place between the two turns, where its own falls out, degrees.
 const BETWEEN_TURNS: f32 = 0.02;
 /// Likely shift of a tooth beside the gap, pitches.
@@ -139,7 +142,7 @@ impl Swing {
         let mut kept = waves.iter_mut();
         for whole in [true, false] {
             let (Some(system), orders) = self.system(plan, firing, whole, rpm) else { return };
-            let (answer, _) = system.answer();
+            let answer = system.answer();
             let scale = error_of(whole);
             for (order, pair) in orders.iter().zip(answer.chunks_exact(2)) {
                 if let ([cosine, sine], Some(wave)) = (pair, kept.next()) {
@@ -197,17 +200,12 @@ impl Swing {
         let last = self.gather.count().saturating_sub(1);
         for index in 0..=last {
             let turns = f32::from(self.gather.slot(index)) / f32::from(plan.slots().max(1));
-            let mut row: Row = [0.0; UNKNOWNS];
-            for (order, pair) in orders.iter().zip(row.chunks_exact_mut(2)) {
-                let (sine, cosine) = wave_at(order.halves, turns);
-                pair.copy_from_slice(&[cosine, sine]);
-            }
-            if whole {
-                let beside = [1.0, f32::from(u8::from(index == 0)), f32::from(u8::from(index == last))];
-                for (cell, value) in row.iter_mut().skip(waves).zip(beside) {
-                    *cell = value;
-                }
-            }
+            let side = match index {
+                0 => Side::First,
+                index if index == last => Side::Last,
+                _ => Side::Neither,
+            };
+            let row = self.row(&orders, turns, side);
             let even = 2.0 * self.gather.part(index, false) - turns;
             let odd = 2.0 * self.gather.part(index, true) - turns - 1.0;
             let seen = if whole { (even + odd) / 2.0 } else { (even - odd) / 2.0 };
@@ -216,51 +214,67 @@ impl Swing {
         (system.rooted(), orders)
     }
 
-    /// Standard deviation, degrees, that the swing leaves in an angle found as the sum of `weights` of teeth,
-    /// each so many turns from slot 0 (counted from an even turn) and beside the gap at its first or last side
-    /// or not, for a moment `turns` from there.
-    pub(super) fn doubt(&self, plan: &Plan, turns: f32, support: &[Support]) -> f32 {
-        let Some(firing) = plan.firing() else { return 0.0 };
-        if self.gather.cycles() < FIRST_CYCLES {
-            return f32::INFINITY;
+    /// What a tooth's mean place is made of: its part of each wave, the common offset, and its own shift.
+    fn row(&self, orders: &[orders::Order], turns: f32, side: Side) -> Row {
+        let mut row: Row = [0.0; UNKNOWNS];
+        for (order, pair) in orders.iter().zip(row.chunks_exact_mut(2)) {
+            let (sine, cosine) = wave_at(order.halves, turns);
+            pair.copy_from_slice(&[cosine, sine]);
         }
+        let own = |beside: Side| f32::from(u8::from(side == beside));
+        let others = row.iter_mut().skip(2 * orders.len());
+        others.zip([1.0, own(Side::First), own(Side::Last)]).for_each(|(cell, value)| *cell = value);
+        row
+    }
+
+    /// Standard deviation, degrees, that teeth and swing leave in an angle found for a moment so many `turns`
+    /// from slot 0 of an even turn as the weighted sum of the places of teeth. `seen`: the squared misfits of
+    /// the teeth around sparks, and their freedom.
+    ///
+    /// A tooth's error moves the angle twice, by its own weight and by what the swing learned from it; the two
+    /// partly cancel.
+    fn doubt(&self, plan: &Plan, turns: f32, support: &[Support], seen: Misfit) -> Option<Component> {
+        let firing = plan.firing()?;
         let rpm = self.rpm(plan);
-        let mut variance = 0.0;
-        for whole in [true, false] {
-            let (Some(system), orders) = self.system(plan, firing, whole, rpm) else { return f32::INFINITY };
-            let mut times: Row = [0.0; UNKNOWNS];
-            for (order, pair) in orders.iter().zip(times.chunks_exact_mut(2)) {
-                pair.copy_from_slice(&moved_by(order.halves, turns, support));
-            }
-            if whole {
-                for (cell, side) in times.iter_mut().skip(2 * orders.len() + 1).zip([Side::First, Side::Last])
-                {
-                    *cell = support.iter().filter(|tooth| tooth.side == side).map(|tooth| tooth.weight).sum();
-                }
-            }
-            let (_, left) = system.answer();
-            let unknowns = if whole { 2.0 * orders.len() as f32 + 3.0 } else { 2.0 * orders.len() as f32 };
-            let freedom = (system.rows() - unknowns).max(4.0);
-            let error = error_of(whole);
-            variance += system.variance(&times) * error * error * (left / freedom).max(1.0);
+        let (system, orders) = self.system(plan, firing, true, rpm);
+        let system = system?;
+        let mut times = moved_by_all(&orders, turns, support);
+        let waves = 2 * orders.len();
+        for (cell, side) in times.iter_mut().skip(waves + 1).zip([Side::First, Side::Last]) {
+            *cell = support.iter().filter(|tooth| tooth.side == side).map(|tooth| tooth.weight).sum();
         }
-        // Orders that the fit does not look for, and cycles that differ from their mean.
-        let beyond = [firing.multiple(4), firing.multiple(5)];
-        for halves in beyond.into_iter().flatten() {
+        let through = system.solved(&times);
+        let mut part: f32 = times.iter().zip(&through).map(|(times, through)| times * through).sum();
+        for tooth in support {
+            part += tooth.weight * tooth.weight;
+            if tooth.watched {
+                let row = self.row(&orders, tooth.turns, tooth.side);
+                let own: f32 = row.iter().zip(&through).map(|(row, through)| row * through).sum();
+                part -= 2.0 * tooth.weight * own;
+            }
+        }
+        let (left, spare) = system.left(&system.answer());
+        let freedom = seen.freedom + spare + LIKELY_WORTH;
+        let tooth = (seen.squares + (left + LIKELY_WORTH) * TOOTH * TOOTH) / freedom;
+        let mut rest = 0.0;
+        let (odd, orders) = self.system(plan, firing, false, rpm);
+        let times = moved_by_all(&orders, turns, support);
+        rest += odd?.variance(&times) * BETWEEN_TURNS * BETWEEN_TURNS;
+        // Orders that the fit does not look for.
+        for halves in [firing.multiple(4), firing.multiple(5)].into_iter().flatten() {
             let [cosine, sine] = moved_by(halves, turns, support);
             let likely = firing.likely(halves, rpm);
-            variance += likely * likely * (cosine * cosine + sine * sine);
+            rest += likely * likely * (cosine * cosine + sine * sine);
         }
-        let mean: f32 = self
-            .waves
-            .iter()
-            .map(|wave| {
-                let [cosine, sine] = moved_by(wave.halves, turns, support);
-                wave.cosine * cosine + wave.sine * sine
-            })
-            .sum();
-        let chance = mean * FROM_CYCLE_TO_CYCLE / libm::sqrtf(f32::from(self.cycles.max(1)));
-        libm::sqrtf(variance + chance * chance)
+        // Cycles that differ from their mean.
+        let moved = |wave: &Wave| {
+            let [cosine, sine] = moved_by(wave.halves, turns, support);
+            wave.cosine * cosine + wave.sine * sine
+        };
+        let mean: f32 = self.waves.iter().map(moved).sum();
+        rest += mean * mean * FROM_CYCLE_TO_CYCLE * FROM_CYCLE_TO_CYCLE / f32::from(self.cycles.max(1));
+        let teeth = Component::new(libm::sqrtf(part.max(0.0) * tooth), freedom);
+        Some(combine(&[teeth, Component::exact(libm::sqrtf(rest))]))
     }
 }
 
@@ -278,10 +292,30 @@ pub(super) struct Support {
     pub(super) turns: f32,
     pub(super) weight: f32,
     pub(super) side: Side,
+    /// The swing was learned from it too.
+    pub(super) watched: bool,
+}
+
+/// How much the teeth around sparks disagreed with a smooth course.
+#[derive(Debug, Clone, Copy)]
+pub struct Misfit {
+    /// Sum of the squared misfits around a spark, degrees squared.
+    pub squares: f32,
+    /// Degrees of freedom behind it.
+    pub freedom: f32,
 }
 
 fn error_of(whole: bool) -> f32 {
     if whole { TOOTH } else { BETWEEN_TURNS }
+}
+
+/// By how much each wave of the orders, a degree of it not known of, moves the angle.
+fn moved_by_all(orders: &[orders::Order], turns: f32, support: &[Support]) -> Row {
+    let mut times: Row = [0.0; UNKNOWNS];
+    for (order, pair) in orders.iter().zip(times.chunks_exact_mut(2)) {
+        pair.copy_from_slice(&moved_by(order.halves, turns, support));
+    }
+    times
 }
 
 /// By how much the two waves of an order, a degree each and not known of, move the angle.

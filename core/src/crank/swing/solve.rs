@@ -10,6 +10,7 @@ pub(super) type Row = [f32; UNKNOWNS];
 pub(super) struct System {
     size: usize,
     matrix: [Row; UNKNOWNS],
+    likely: Row,
     right: Row,
     squares: f32,
     rows: u8,
@@ -24,7 +25,14 @@ impl System {
                 *cell = 1.0 / (likely * likely).max(1e-9);
             }
         }
-        Self { size: size.min(UNKNOWNS), matrix, right: [0.0; UNKNOWNS], squares: 0.0, rows: 0 }
+        Self {
+            size: size.min(UNKNOWNS),
+            matrix,
+            likely: *likely,
+            right: [0.0; UNKNOWNS],
+            squares: 0.0,
+            rows: 0,
+        }
     }
 
     /// An observation: what it is of each unknown, and its value, in units of its error.
@@ -76,31 +84,39 @@ impl System {
         out
     }
 
-    /// The answer, and how many errors' worth of squares it leaves, each observation and each unknown counted.
-    pub(super) fn answer(&self) -> (Row, f32) {
-        let half = self.forward(&self.right);
+    /// The unknowns of a right side.
+    pub(super) fn solved(&self, right: &Row) -> Row {
+        let half = self.forward(right);
         let mut out = [0.0; UNKNOWNS];
         for i in (0..self.size).rev() {
-            let column = self.matrix.iter().enumerate().skip(i + 1).take(self.size - i - 1);
-            let after: f32 =
-                column.map(|(j, line)| line.get(i).unwrap_or(&0.0) * out.get(j).unwrap_or(&0.0)).sum();
+            let below = self.matrix.iter().zip(&out).take(self.size).skip(i + 1);
+            let after: f32 = below.map(|(line, value)| line.get(i).unwrap_or(&0.0) * value).sum();
             let pivot = self.matrix.get(i).and_then(|line| line.get(i)).unwrap_or(&1.0);
             let value = (half.get(i).unwrap_or(&0.0) - after) / pivot;
             if let Some(cell) = out.get_mut(i) {
                 *cell = value;
             }
         }
-        let explained: f32 = half.iter().map(|part| part * part).sum();
-        (out, (self.squares - explained).max(0.0))
+        out
+    }
+
+    /// The unknowns of the observations.
+    pub(super) fn answer(&self) -> Row {
+        self.solved(&self.right)
+    }
+
+    /// The squares that an answer leaves of the observations, in squares of their error, and how many
+    /// observations there are to spare.
+    pub(super) fn left(&self, answer: &Row) -> (f32, f32) {
+        let explained: f32 = self.right.iter().zip(answer).map(|(right, value)| right * value).sum();
+        let pulled = answer.iter().zip(&self.likely).take(self.size);
+        let pull: f32 = pulled.map(|(value, likely)| value * value / (likely * likely).max(1e-9)).sum();
+        let spare = f32::from(self.rows) - self.size as f32;
+        ((self.squares - explained - pull).max(0.0), spare.max(0.0))
     }
 
     /// The variance of a sum of the unknowns, each so many times, in squares of an observation's error.
     pub(super) fn variance(&self, times: &Row) -> f32 {
         self.forward(times).iter().map(|part| part * part).sum()
-    }
-
-    /// Observations taken in.
-    pub(super) fn rows(&self) -> f32 {
-        f32::from(self.rows)
     }
 }
