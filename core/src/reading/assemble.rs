@@ -14,6 +14,8 @@ use crate::statistics::median::{DEVIATION_SCALE, median_of_integers};
 use crate::units::{Advance, TickRate, fraction_to_degrees};
 use heapless::Vec;
 
+/// How many sparks the prior of their correlation is worth: one over its variance.
+const CORRELATION_WORTH: f32 = 25.0;
 /// Standard deviation of a tooth's place on a wheel with fewer than ten teeth, pitches.
 const SHIFT_OF_FEW: f32 = 0.1;
 
@@ -40,9 +42,12 @@ pub fn assemble(
     };
     let mut uncertainty = None;
     if let (true, Some((advance, scatter))) = (given, centre) {
-        // A correlation within its own chance, one over the root of the count, is none.
-        let chance = 1.0 / square_root(count.max(1) as f32);
-        let correlation = (settled.row.lag_one().unwrap_or(0.0) as f32 - chance).max(0.0);
+        // A correlation within its own chance, one over the root of the count, is none; and few sparks know it
+        // badly: it is drawn to none as by a prior of ±0.2.
+        let known = count.max(1) as f32;
+        let chance = 1.0 / square_root(known);
+        let correlation = (settled.row.lag_one().unwrap_or(0.0) as f32 - chance).max(0.0) * known
+            / (known + CORRELATION_WORTH);
         let scatter = steadied(scatter, settled);
         uncertainty = Some(expanded(
             job,

@@ -23,7 +23,7 @@ impl Course {
         let turn = teeth.newest_turn()? as f32;
         Some(Self {
             waves: swing.waves(turn),
-            shifts: swing.shifts(turn),
+            shifts: swing.shifts(plan, turn),
             slots: f32::from(plan.slots().max(1)),
             last_slot: plan.count().saturating_sub(1),
         })
@@ -121,9 +121,8 @@ pub fn swing_doubt(plan: &Plan, teeth: &Teeth, advance: Advance, seen: Misfit) -
             slot if slot == course.last_slot && course.knows_ends() => Side::Last,
             _ => Side::Neither,
         };
-        let watched = teeth.swing().gather.watches(slot);
         let _ = places.push(pitch as f32 - place);
-        let _ = support.push(Support { turns: pitch as f32 / slots as f32, weight: 0.0, side, watched });
+        let _ = support.push(Support { turns: pitch as f32 / slots as f32, weight: 0.0, side, slot });
     }
     for (tooth, weight) in support.iter_mut().zip(weights(&places, true)?) {
         tooth.weight = weight;

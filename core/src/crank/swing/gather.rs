@@ -1,37 +1,43 @@
 //! The mean times of a wheel's teeth within two turns.
 //!
-//! *Watched*: a tooth whose time is kept, up to 24 a turn, the two beside the gap among them. *Cycle*: two
-//! turns from the first tooth after the gap of an even one.
+//! *Block*: a few neighbouring teeth whose times are taken together, up to 24 blocks a turn; each of the two
+//! teeth beside the gap is a block of its own. *Cycle*: two turns from the first tooth after the gap of an
+//! even one.
 //!
-//! Ticks since the cycle's start are summed tooth by tooth, and the cycle's own ticks beside them: the
-//! ratio of the two sums is each tooth's mean place in time. A cycle in which a tooth was missing or doubtful,
+//! Ticks since the cycle's start are summed block by block, and the cycle's own ticks beside them: the
+//! ratio of the two sums is each block's mean place in time. A cycle in which a tooth was missing or doubtful,
 //! or the speed changed, is left out as a whole. There is no division and no float on the way.
 
 use super::super::plan::Plan;
 use super::super::teeth::Tooth;
 
-/// The most teeth watched in a turn.
-pub(super) const WATCHED: usize = 24;
+/// The most blocks of a turn.
+pub(super) const BLOCKS: usize = 24;
 /// Cycles whose sums are kept before the older ones are given half their weight.
 pub(super) const MOST_CYCLES: u8 = 64;
 /// Sums are halved before they outgrow their integers.
-const LARGEST_SUM: u32 = 1 << 30;
+const LARGEST_SUM: u32 = 1 << 28;
 
 #[derive(Debug, Clone)]
 pub(super) struct Gather {
+    /// Teeth of a block but the outer ones.
     step: u8,
+    /// Slot of the last tooth before the gap.
     last: u8,
+    /// Blocks of a turn.
     count: u8,
-    /// The tooth awaited: its place in the lists, its slot and its turn's parity.
+    /// The tooth awaited: its block's place in the lists, its slot and its turn's parity; and how many more
+    /// the block has after it.
     next: u8,
     next_slot: u8,
     next_odd: bool,
+    more: u8,
     open: bool,
     start: u32,
     start_turn: u8,
     before: u32,
-    times: [u32; 2 * WATCHED],
-    sums: [u32; 2 * WATCHED],
+    times: [u32; 2 * BLOCKS],
+    sums: [u32; 2 * BLOCKS],
     period: u32,
     cycles: u8,
 }
@@ -45,12 +51,13 @@ impl Default for Gather {
             next: 0,
             next_slot: 0,
             next_odd: false,
+            more: 0,
             open: false,
             start: 0,
             start_turn: 0,
             before: 0,
-            times: [0; 2 * WATCHED],
-            sums: [0; 2 * WATCHED],
+            times: [0; 2 * BLOCKS],
+            sums: [0; 2 * BLOCKS],
             period: 0,
             cycles: 0,
         }
@@ -64,25 +71,36 @@ impl Gather {
             return Self::default();
         }
         let last = plan.count().saturating_sub(1);
-        let step = plan.count().div_ceil(WATCHED as u8 - 1).max(1);
-        // 0, step, 2 step … and the last.
-        let count = last.div_ceil(step) + 1;
-        Self { step, last, count, ..Self::default() }
+        let inner = last.saturating_sub(1);
+        let step = inner.div_ceil(BLOCKS as u8 - 2).max(1);
+        Self { step, last, count: inner.div_ceil(step) + 2, ..Self::default() }
     }
 
-    /// Teeth watched in a turn.
+    /// Blocks of a turn.
     pub(super) fn count(&self) -> usize {
         usize::from(self.count)
     }
 
-    /// The slot of a watched tooth.
-    pub(super) fn slot(&self, index: usize) -> u8 {
-        (index as u8).saturating_mul(self.step).min(self.last)
+    /// The slots of a block.
+    pub(super) fn slots(&self, index: usize) -> core::ops::Range<u8> {
+        let end = |index: usize| (index as u8).saturating_mul(self.step).saturating_add(1).min(self.last);
+        match index {
+            0 => 0..1,
+            index if index + 1 >= self.count() => self.last..self.last + 1,
+            index => end(index - 1)..end(index),
+        }
     }
 
-    /// Whether the tooth of a slot is watched.
-    pub(super) fn watches(&self, slot: u8) -> bool {
-        slot == self.last || slot.is_multiple_of(self.step.max(1))
+    /// The slots of the block that a slot is in.
+    pub(super) fn slots_around(&self, slot: u8) -> core::ops::Range<u8> {
+        let index = if slot == 0 {
+            0
+        } else if slot >= self.last {
+            self.count().saturating_sub(1)
+        } else {
+            usize::from((slot - 1) / self.step.max(1)) + 1
+        };
+        self.slots(index)
     }
 
     /// Cycles in the sums.
@@ -95,10 +113,11 @@ impl Gather {
         self.period as f32 / f32::from(self.cycles.max(1))
     }
 
-    /// Parts of a cycle gone by, in the mean, when watched tooth `index` of the even (or odd) turn passes.
+    /// Parts of a cycle gone by, in the mean, when the teeth of block `index` of the even (or odd) turn pass.
     pub(super) fn part(&self, index: usize, odd: bool) -> f32 {
         let at = if odd { self.count() + index } else { index };
-        self.sums.get(at).map_or(0.0, |sum| *sum as f32 / self.period.max(1) as f32)
+        let teeth = self.slots(index).len().max(1) as f32;
+        self.sums.get(at).map_or(0.0, |sum| *sum as f32 / (self.period.max(1) as f32 * teeth))
     }
 
     /// Forgets the sums, and which turn is even.
@@ -111,7 +130,7 @@ impl Gather {
     fn restart(&mut self) {
         self.cycles = 0;
         self.period = 0;
-        self.sums = [0; 2 * WATCHED];
+        self.sums = [0; 2 * BLOCKS];
     }
 
     /// Gives the sums half their weight.
@@ -134,10 +153,10 @@ impl Gather {
             self.open = tooth.trusted;
             self.start = time;
             self.start_turn = tooth.turn as u8;
-            (self.next, self.next_slot, self.next_odd) = (0, 0, false);
+            (self.next, self.next_slot, self.next_odd, self.more) = (0, 0, false, 0);
+            self.times = [0; 2 * BLOCKS];
         }
-        if !self.open || self.next >= 2 * self.count || (odd == self.next_odd && tooth.slot < self.next_slot)
-        {
+        if !self.open || self.next >= 2 * self.count {
             return added;
         }
         // Another than the one awaited: that one did not come.
@@ -146,15 +165,25 @@ impl Gather {
             return added;
         }
         if let Some(kept) = self.times.get_mut(usize::from(self.next)) {
-            *kept = time.wrapping_sub(self.start);
+            *kept = kept.wrapping_add(time.wrapping_sub(self.start));
         }
-        self.next += 1;
-        if self.next_slot >= self.last {
-            (self.next_slot, self.next_odd) = (0, true);
-        } else {
-            self.next_slot = self.next_slot.saturating_add(self.step).min(self.last);
-        }
+        self.expect_next();
         added
+    }
+
+    fn expect_next(&mut self) {
+        if self.next_slot >= self.last {
+            (self.next_slot, self.next_odd, self.more) = (0, true, 0);
+            self.next += 1;
+            return;
+        }
+        self.next_slot += 1;
+        if self.more > 0 && self.next_slot < self.last {
+            self.more -= 1;
+        } else {
+            self.next += 1;
+            self.more = if self.next_slot < self.last { self.step - 1 } else { 0 };
+        }
     }
 
     /// The cycle ends at `time`. Whether it was taken in.

@@ -26,6 +26,7 @@ use orders::ORDERS;
 use super::plan::Plan;
 use super::teeth::Tooth;
 use crate::statistics::uncertainty::{Component, combine};
+use core::ops::Range;
 use gather::{Gather, MOST_CYCLES};
 use heapless::Vec;
 use solve::{Row, System, UNKNOWNS};
@@ -114,10 +115,12 @@ impl Swing {
     }
 
     /// Degrees that the teeth beside the gap (first after it, last before it) come late by, where that is
-    /// known well enough to use them at a turn of so many ticks.
-    pub(super) fn shifts(&self, turn_ticks: f32) -> Option<[f32; 2]> {
+    /// known well enough to use them at a turn of so many ticks; a wheel with no teeth to spare uses them as
+    /// well as they are known.
+    pub(super) fn shifts(&self, plan: &Plan, turn_ticks: f32) -> Option<[f32; 2]> {
         let ratio = 2.0 * turn_ticks / self.period.max(1.0);
-        (self.shifts_known && ratio > 0.85 && ratio < 1.18).then_some(self.shifts)
+        let known = self.shifts_known && ratio > 0.85 && ratio < 1.18;
+        (known || !plan.beside_gap(0)).then_some(self.shifts)
     }
 
     /// The waves that matter at a turn of so many ticks: the work of the gas is the same at any speed, so
@@ -174,7 +177,7 @@ impl Swing {
         plan.rpm_of_turn(self.gather.period() / 2.0)
     }
 
-    /// The fit's sums over the watched teeth, in their triangular root: of the mean of the two turns, which
+    /// The fit's sums over the teeth, in their triangular root: of the mean of the two turns, which
     /// holds the whole orders, or of half their difference, which holds the odd halves.
     fn system(
         &self,
@@ -199,27 +202,37 @@ impl Swing {
         let mut system = System::new(&likely, if whole { waves + 3 } else { waves });
         let last = self.gather.count().saturating_sub(1);
         for index in 0..=last {
-            let turns = f32::from(self.gather.slot(index)) / f32::from(plan.slots().max(1));
             let side = match index {
                 0 => Side::First,
                 index if index == last => Side::Last,
                 _ => Side::Neither,
             };
-            let row = self.row(&orders, turns, side);
+            let teeth = self.gather.slots(index);
+            let turns = middle(&teeth) / f32::from(plan.slots().max(1));
+            // So many teeth together err by less, and see a little less of each wave.
+            let weight = libm::sqrtf(teeth.len() as f32);
+            let row = self.row(plan, &orders, &teeth, side).map(|part| part * weight);
             let even = 2.0 * self.gather.part(index, false) - turns;
             let odd = 2.0 * self.gather.part(index, true) - turns - 1.0;
             let seen = if whole { (even + odd) / 2.0 } else { (even - odd) / 2.0 };
-            system.add(&row, seen * 360.0 / error);
+            system.add(&row, seen * 360.0 / error * weight);
         }
         (system.rooted(), orders)
     }
 
-    /// What a tooth's mean place is made of: its part of each wave, the common offset, and its own shift.
-    fn row(&self, orders: &[orders::Order], turns: f32, side: Side) -> Row {
+    /// What the mean place of a block of teeth is made of: its part of each wave, the common offset, and a
+    /// shift where it stands beside the gap.
+    fn row(&self, plan: &Plan, orders: &[orders::Order], teeth: &Range<u8>, side: Side) -> Row {
         let mut row: Row = [0.0; UNKNOWNS];
+        let slots = f32::from(plan.slots().max(1));
+        let (turns, half_width) = (middle(teeth) / slots, (teeth.len() as f32 - 1.0) / slots / 2.0);
         for (order, pair) in orders.iter().zip(row.chunks_exact_mut(2)) {
             let (sine, cosine) = wave_at(order.halves, turns);
-            pair.copy_from_slice(&[cosine, sine]);
+            // A block of half width w sees a wave as much weaker as its teeth are spread: w (w + pitch) / 6.
+            let spread = half_width * (half_width + 1.0 / slots) / 6.0;
+            let swing = f32::from(order.halves) * 0.5 * core::f32::consts::TAU;
+            let seen = 1.0 - spread * swing * swing;
+            pair.copy_from_slice(&[cosine * seen, sine * seen]);
         }
         let own = |beside: Side| f32::from(u8::from(side == beside));
         let others = row.iter_mut().skip(2 * orders.len());
@@ -247,11 +260,9 @@ impl Swing {
         let mut part: f32 = times.iter().zip(&through).map(|(times, through)| times * through).sum();
         for tooth in support {
             part += tooth.weight * tooth.weight;
-            if tooth.watched {
-                let row = self.row(&orders, tooth.turns, tooth.side);
-                let own: f32 = row.iter().zip(&through).map(|(row, through)| row * through).sum();
-                part -= 2.0 * tooth.weight * own;
-            }
+            let row = self.row(plan, &orders, &self.gather.slots_around(tooth.slot), tooth.side);
+            let own: f32 = row.iter().zip(&through).map(|(row, through)| row * through).sum();
+            part -= 2.0 * tooth.weight * own;
         }
         let (left, spare) = system.left(&system.answer());
         let freedom = seen.freedom + spare + LIKELY_WORTH;
@@ -292,8 +303,7 @@ pub(super) struct Support {
     pub(super) turns: f32,
     pub(super) weight: f32,
     pub(super) side: Side,
-    /// The swing was learned from it too.
-    pub(super) watched: bool,
+    pub(super) slot: u8,
 }
 
 /// How much the teeth around sparks disagreed with a smooth course.
@@ -307,6 +317,11 @@ pub struct Misfit {
 
 fn error_of(whole: bool) -> f32 {
     if whole { TOOTH } else { BETWEEN_TURNS }
+}
+
+/// The middle of a stretch of slots.
+fn middle(slots: &Range<u8>) -> f32 {
+    f32::from(slots.start) + (slots.len() as f32 - 1.0) / 2.0
 }
 
 /// By how much each wave of the orders, a degree of it not known of, moves the angle.
