@@ -11,12 +11,16 @@
 //! variable-reluctance wheel it is the weakest): an edge that could be either the first or the second is
 //! decided by the interval that follows it.
 
+mod marks;
+mod wheel;
+
 use super::CrankCounts;
 use super::plan::Plan;
-use super::seek::{Found, best_shift};
+use super::seek::Found;
 use super::teeth::{Teeth, Tooth};
-use crate::job::MAX_MARKS;
 use crate::units::Instant;
+use marks::Marks;
+use wheel::{Gap, InGap};
 
 /// How following went on.
 pub(super) enum Followed {
@@ -58,24 +62,12 @@ pub(super) struct Follow {
     /// Ticks of the newest span between two edges seen.
     last_span: u32,
     waiting: Option<Waiting>,
-    /// An edge beyond the gap that is either slot 0 or slot 1.
-    either: Option<Instant>,
     missing_run: u8,
-    filled: u8,
-    /// Steps since an interval as long as the gap, met where none belongs.
-    since_gap_alike: Option<u8>,
     tally: TurnTally,
-    /// An edge stood in the gap that this turn began with.
-    gap_was_hit: bool,
     unverified_turns: u8,
     verified_turn: Option<u32>,
-    misfits: u8,
-    /// Turns in a row with a false edge halfway: every second mark is taken for false.
-    halved: u8,
-    /// Missing marks with one seen between them, in a row, and turns since the last.
-    doubled: u8,
-    since_missing: u8,
-    spans: [u32; MAX_MARKS],
+    gap: Gap,
+    marks: Marks,
 }
 
 impl Follow {
@@ -88,10 +80,7 @@ impl Follow {
         }
         teeth.place(plan, Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
         let whole = found.slot_zero.is_some() || found.slot == 0;
-        let mut spans = [0; MAX_MARKS];
-        if let (false, Some(last)) = (plan.is_wheel(), spans.get_mut(usize::from(found.slot))) {
-            *last = found.unit;
-        }
+        let span = (!plan.is_wheel()).then_some(found.unit);
         Self {
             slot: found.slot,
             turn: 0,
@@ -100,19 +89,12 @@ impl Follow {
             unit: found.unit.max(1),
             last_span: found.unit,
             waiting: None,
-            either: None,
             missing_run: 0,
-            filled: 0,
-            since_gap_alike: None,
             tally: TurnTally { whole, ..TurnTally::default() },
-            gap_was_hit: false,
             unverified_turns: 0,
             verified_turn: (plan.count() == 1).then_some(0),
-            misfits: 0,
-            halved: 0,
-            doubled: 0,
-            since_missing: u8::MAX,
-            spans,
+            gap: Gap::default(),
+            marks: Marks::new(found.slot, span),
         }
     }
 
@@ -122,14 +104,16 @@ impl Follow {
 
     /// Ticks from the last slot to the prediction, and to the window's start and end.
     fn window(&self, plan: &Plan) -> (u32, u32, u32) {
-        let expected = plan.expected(self.slot, self.unit);
+        let window = if plan.is_wheel() { wheel::window } else { marks::window };
+        window(plan, self.slot, self.unit)
+    }
+
+    /// Whether `at` belongs to the slot after the one that the waiting edge waits for.
+    fn next_is_due(&self, plan: &Plan, waiting: Instant, at: Instant) -> bool {
         if plan.is_wheel() {
-            let early = self.unit / 2 + self.unit / 8
-                - if plan.pitches_after(self.slot) == 1 { self.unit / 4 } else { 0 };
-            (expected, expected - early.min(expected), expected.saturating_add(self.unit / 2 + self.unit / 8))
+            wheel::next_is_due(plan, self.slot, self.unit, waiting, at)
         } else {
-            let next = plan.expected(plan.next_slot(self.slot), expected);
-            (expected, expected / 2 + expected / 16, expected.saturating_add((expected / 2).min(next / 2)))
+            marks::next_is_due(plan, self.slot, self.at, waiting, at)
         }
     }
 
@@ -144,12 +128,9 @@ impl Follow {
         teeth: &mut Teeth,
         counts: &mut CrankCounts,
     ) -> Followed {
-        if let Some(either) = self.either.take() {
-            // The three intervals around the gap together know nothing of shifted teeth.
-            let after = ticks(at, either);
-            let around = u64::from(self.last_span) + u64::from(ticks(either, self.at)) + u64::from(after);
-            let pitch = (u64::from(self.unit) * 3 + u64::from(after.min(self.unit.saturating_mul(2)))) / 4;
-            let second_slot = around * 2 > pitch * (u64::from(plan.gap()) * 2 + 5);
+        if let Some(either) = self.gap.either.take() {
+            let (over, after) = (ticks(either, self.at), ticks(at, either));
+            let second_slot = wheel::is_second(plan, self.unit, self.last_span, over, after);
             if second_slot && !self.miss(plan, teeth, counts) {
                 return Followed::Lost;
             }
@@ -161,14 +142,13 @@ impl Follow {
         for _ in 0..6 {
             let since = ticks(at, self.at);
             let (expected, early, late) = self.window(plan);
-            let (slot, from, unit) = (self.slot, self.at, self.unit);
             if since < early {
                 return self.too_early(plan, since, at, counts);
             }
             if since <= late {
-                if let Some(waiting) =
-                    self.waiting.take_if(|waiting| next_is_due(plan, slot, from, unit, waiting.at, at))
-                {
+                let placed = self.waiting.filter(|waiting| self.next_is_due(plan, waiting.at, at));
+                if let Some(waiting) = placed {
+                    self.waiting = None;
                     if self.place(plan, waiting, teeth, counts).is_err() {
                         return Followed::Lost;
                     }
@@ -184,7 +164,7 @@ impl Follow {
                 continue;
             }
             if self.in_gap(plan) && since <= late.saturating_add(self.unit) {
-                self.either = Some(at);
+                self.gap.either = Some(at);
                 return Followed::Goes;
             }
             if !self.miss(plan, teeth, counts) {
@@ -202,25 +182,13 @@ impl Follow {
             self.tally.halfway = true;
         }
         if self.in_gap(plan) {
-            let near = |slot: u8| {
-                let due = self.unit.saturating_mul(u32::from(slot));
-                since.abs_diff(due) < self.unit / 4 + self.unit / 16
-            };
-            if (1..plan.gap()).any(near) {
-                self.filled += 1;
-                self.tally.gap_hit = true;
-            }
-            if self.filled + 1 >= plan.gap() {
-                return match self.since_gap_alike {
-                    Some(steps) if steps + self.filled < plan.count() => Followed::Slipped(Found {
-                        at,
-                        slot: steps + self.filled,
-                        unit: self.unit,
-                        slot_zero: None,
-                        slot_one: None,
-                    }),
-                    _ => Followed::Lost,
-                };
+            let edge = self.gap.edge(plan, self.unit, since);
+            self.tally.gap_hit |= !matches!(edge, InGap::False);
+            if let InGap::Full(slot) = edge {
+                let unit = self.unit;
+                return slot.map_or(Followed::Lost, |slot| {
+                    Followed::Slipped(Found { at, slot, unit, slot_zero: None, slot_one: None })
+                });
             }
         }
         if u32::from(self.tally.false_edges) > 4 + u32::from(plan.count()) / 2 {
@@ -247,13 +215,8 @@ impl Follow {
     /// The next slot got no edge. False when that is one too many.
     fn miss(&mut self, plan: &Plan, teeth: &mut Teeth, counts: &mut CrankCounts) -> bool {
         counts.missing_edges = counts.missing_edges.saturating_add(1);
-        if plan.count() == 1 {
-            // Every second mark missing: the turn is taken for half of what it is.
-            self.doubled = if self.since_missing <= 2 { self.doubled + 1 } else { 0 };
-            self.since_missing = 0;
-            if self.doubled >= 3 {
-                return false;
-            }
+        if plan.count() == 1 && !self.marks.missing() {
+            return false;
         }
         self.missing_run += 1;
         self.tally.missing = self.tally.missing.saturating_add(1);
@@ -265,7 +228,7 @@ impl Follow {
         let expected = plan.expected(self.slot, self.unit);
         if !plan.is_wheel() {
             self.unit = expected.max(1);
-            self.remember_span(plan, 0);
+            self.marks.remember(plan.next_slot(self.slot), 0);
         }
         self.advance(plan, self.at.shifted(i64::from(expected)), false, teeth, counts)
     }
@@ -280,14 +243,11 @@ impl Follow {
     ) -> Result<(), ()> {
         let span = ticks(waiting.at, self.at);
         self.last_span = span;
-        if plan.is_wheel() {
-            self.learn_pitch(plan, span);
-        } else {
-            let next = plan.next_slot(self.slot);
+        if !plan.is_wheel() {
             self.unit = span.max(1);
-            if let Some(kept) = self.spans.get_mut(usize::from(next)) {
-                *kept = if self.seen { span } else { 0 };
-            }
+            self.marks.remember(plan.next_slot(self.slot), if self.seen { span } else { 0 });
+        } else if self.seen {
+            self.unit = wheel::learned_pitch(plan, self.slot, self.unit, span);
         }
         let gap_alike = plan.gap() > 1 && self.missing_run + 1 == plan.gap() && !self.in_gap(plan);
         self.missing_run = 0;
@@ -295,7 +255,7 @@ impl Follow {
             return Err(());
         }
         if gap_alike && self.slot > 0 {
-            self.since_gap_alike = Some(0);
+            self.gap.met_alike();
         }
         teeth.place(
             plan,
@@ -305,28 +265,6 @@ impl Follow {
             teeth.learn_ends(plan, self.unit);
         }
         Ok(())
-    }
-
-    fn learn_pitch(&mut self, plan: &Plan, span: u32) {
-        if !self.seen {
-            return;
-        }
-        let pitches = u32::from(plan.pitches_after(self.slot));
-        let beside_gap = plan.beside_gap(self.slot) || plan.beside_gap(plan.next_slot(self.slot));
-        self.unit = if pitches == 1 && !beside_gap {
-            (self.unit / 2).saturating_add(span / 2)
-        } else {
-            // The teeth beside the gap of a variable-reluctance wheel stretch it: a quarter of its word.
-            let pitch = if pitches == 1 { span } else { plan.pitch_of_gap(span) };
-            (self.unit - self.unit / 4).saturating_add(pitch / 4)
-        }
-        .max(1);
-    }
-
-    fn remember_span(&mut self, plan: &Plan, span: u32) {
-        if let Some(kept) = self.spans.get_mut(usize::from(plan.next_slot(self.slot))) {
-            *kept = span;
-        }
     }
 
     /// Moves one slot on, to an edge seen or expected at `at`. False when sync is lost by it.
@@ -343,15 +281,12 @@ impl Follow {
         self.slot = plan.next_slot(self.slot);
         self.at = at;
         self.seen = seen;
-        self.filled = 0;
-        if let Some(steps) = &mut self.since_gap_alike {
-            *steps = steps.saturating_add(1);
-        }
+        self.gap.step();
         if self.slot == 0 {
             return self.close_turn(plan, at, seen, left_gap && came_from_seen, teeth, counts);
         }
         if self.slot == 1
-            && !self.gap_was_hit
+            && !self.gap.was_hit
             && seen
             && !came_from_seen
             && plan.is_wheel()
@@ -375,14 +310,12 @@ impl Follow {
     ) -> bool {
         self.turn = self.turn.wrapping_add(1);
         self.unverified_turns += 1;
-        self.since_missing = self.since_missing.saturating_add(1);
-        self.since_gap_alike = None;
         let fits = if plan.is_wheel() {
             seen && gap_bounded && !self.tally.gap_hit
         } else if plan.count() == 1 {
             seen
         } else {
-            self.marks_fit(plan)
+            self.marks.fit(plan)
         };
         if fits {
             self.verify(counts);
@@ -390,10 +323,10 @@ impl Follow {
         if !seen {
             teeth.turn_began(self.turn, at);
         }
-        self.gap_was_hit = self.tally.gap_hit;
-        self.halved = if self.tally.halfway { self.halved + 1 } else { 0 };
+        self.gap.turn(self.tally.gap_hit);
+        self.marks.turn(self.tally.halfway);
         self.tally = TurnTally { whole: true, ..TurnTally::default() };
-        self.unverified_turns <= 2 && self.misfits < 2 && self.halved < 3
+        self.unverified_turns <= 2 && self.marks.holds()
     }
 
     fn verify(&mut self, counts: &mut CrankCounts) {
@@ -405,24 +338,6 @@ impl Follow {
         }
         self.unverified_turns = 0;
         self.verified_turn = Some(self.turn);
-    }
-
-    /// Whether the intervals of the turn that ends here fit the pattern as it is followed better than any
-    /// other way round.
-    fn marks_fit(&mut self, plan: &Plan) -> bool {
-        let count = usize::from(plan.count());
-        // spans[s] is the span that ends at slot s; the turn from slot 0 on runs 1, 2, … n-1, 0.
-        let mut turn = [0u32; MAX_MARKS];
-        let ends = self.spans.iter().take(count);
-        for (span, kept) in turn.iter_mut().zip(ends.clone().skip(1).chain(ends.take(1))) {
-            *span = *kept;
-        }
-        if turn.iter().take(count).any(|span| *span == 0) {
-            return false;
-        }
-        let fits = matches!(best_shift(plan, &turn), Some((0, _)));
-        self.misfits = if fits { 0 } else { self.misfits + 1 };
-        fits
     }
 
     pub(super) fn poll(
@@ -451,15 +366,6 @@ impl Follow {
             let _ = self.place(plan, waiting, teeth, counts);
         }
     }
-}
-
-/// Whether `at` lies so far behind the waiting edge that it belongs to the slot after: a crank that speeds
-/// up brings the next edge inside the window of the last.
-fn next_is_due(plan: &Plan, slot: u8, from: Instant, unit: u32, waiting: Instant, at: Instant) -> bool {
-    let unit = if plan.is_wheel() { unit } else { ticks(waiting, from) };
-    let next = plan.expected(plan.next_slot(slot), unit);
-    let least = if plan.is_wheel() { next - (unit / 2 - unit / 8).min(next) } else { next / 2 + next / 16 };
-    ticks(at, waiting) >= least
 }
 
 fn ticks(later: Instant, earlier: Instant) -> u32 {
