@@ -90,7 +90,7 @@ impl Meter {
     /// A meter for one job, on a counter of this rate.
     pub fn new(job: Job, rate: TickRate) -> Self {
         let shortest_turn = u32::try_from(rate.ticks_per_turn(FASTEST_RPM)).unwrap_or(u32::MAX);
-        let crank = Decoder::new(job.pattern(), shortest_turn);
+        let crank = Decoder::for_job(&job, rate, shortest_turn);
         Self {
             unwrap: Unwrap::default(),
             filter: PulseFilter::new(rate),

@@ -61,7 +61,7 @@ impl Waiting {
         let since = (crank.teeth().placed() as u16).wrapping_sub(self.placed);
         self.located.is_none()
             && self.epoch == crank.epoch()
-            && (ended || since >= u16::from(crank.plan().nodes_wanted()))
+            && (ended || since >= u16::from(crank.plan().nodes_wanted(false)))
     }
 }
 

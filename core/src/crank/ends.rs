@@ -47,7 +47,7 @@ impl EndTeeth {
     /// six teeth is missing or doubtful.
     pub(super) fn measure(plan: &Plan, teeth: &Teeth, unit: u32) -> Option<(i32, i32)> {
         let mut newest_first = teeth.iter().rev();
-        let mut next = |slot: u8| -> Option<&Tooth> {
+        let mut next = |slot: u8| -> Option<Tooth> {
             let tooth = newest_first.next()?;
             (tooth.slot == slot && tooth.trusted).then_some(tooth)
         };
@@ -55,7 +55,7 @@ impl EndTeeth {
         let (second, first, zero) = (next(2)?, next(1)?, next(0)?);
         let (last, before, third) = (next(count - 1)?, next(count - 2)?, next(count - 3)?);
         let origin = zero.at;
-        let at = |tooth: &Tooth| tooth.at.minus(origin) as f32;
+        let at = |tooth: Tooth| tooth.at.minus(origin) as f32;
         // Positions in pitches from slot 0.
         let gap = f32::from(plan.gap());
         let nodes = [(-gap - 2.0, at(third)), (-gap - 1.0, at(before)), (1.0, at(first)), (2.0, at(second))];

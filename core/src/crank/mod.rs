@@ -16,7 +16,9 @@
 //! or one lost edge never shifts the count. An angle rests on verified teeth only: the price is up to one
 //! turn's wait, the gain is that a slipped tooth is found before it is told.
 
+mod between;
 mod ends;
+mod fit;
 mod follow;
 mod locate;
 mod milestones;
@@ -24,6 +26,7 @@ mod plan;
 mod ripple;
 mod seek;
 mod survey;
+mod swing;
 mod teeth;
 mod tracker;
 
@@ -32,11 +35,12 @@ pub use milestones::{MILESTONES, Milestones};
 pub use plan::Plan;
 pub use ripple::ripple_response;
 pub use survey::{Finding, Survey};
+pub use swing::{Firing, Misfit, Swing, swing_doubt};
 pub use teeth::{Teeth, Tooth};
 pub use tracker::Tracker;
 
-use crate::job::Pattern;
-use crate::units::Instant;
+use crate::job::{Job, Pattern};
+use crate::units::{Instant, TickRate};
 
 /// What the decoder counted since it was made.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -88,7 +92,15 @@ impl Decoder {
     /// A decoder for one pattern. `shortest_turn` is the fewest ticks that a turn can take: anything
     /// faster is not recognised.
     pub fn new(pattern: &Pattern, shortest_turn: u32) -> Self {
-        let plan = Plan::new(pattern, shortest_turn);
+        Self::following(Plan::new(pattern, shortest_turn))
+    }
+
+    /// A decoder for the pattern of a job, which learns how the engine's firing swings the crank.
+    pub fn for_job(job: &Job, rate: TickRate, shortest_turn: u32) -> Self {
+        Self::following(Plan::new(job.pattern(), shortest_turn).with_firing(Firing::of(job), rate))
+    }
+
+    fn following(plan: Plan) -> Self {
         Self { teeth: Teeth::new(&plan), tracker: Tracker::default(), plan }
     }
 

@@ -4,8 +4,9 @@
 //! gap. *Ratio*: for marks, the span after a slot over the span before it, in 1/65536.
 
 use super::locate::nodes_wanted;
+use super::swing::Firing;
 use crate::job::{MAX_MARKS, Pattern};
-use crate::units::CrankAngle;
+use crate::units::{CrankAngle, TickRate};
 
 /// The pattern, ready to be followed.
 #[derive(Debug, Clone)]
@@ -21,8 +22,11 @@ pub struct Plan {
     spans: [u32; MAX_MARKS],
     /// 65536 over the gap's pitches.
     part_of_gap: u32,
-    nodes_wanted: u8,
+    nodes_wanted: [u8; 2],
     shortest_turn: u32,
+    firing: Option<Firing>,
+    /// Ticks of a turn at one turn a minute.
+    ticks_per_minute: f32,
 }
 
 impl Plan {
@@ -56,6 +60,8 @@ impl Plan {
             part_of_gap,
             nodes_wanted,
             shortest_turn,
+            firing: None,
+            ticks_per_minute: 0.0,
         }
     }
 
@@ -110,9 +116,26 @@ impl Plan {
         if self.gap > 0 && slot + 1 >= self.count { self.gap } else { 1 }
     }
 
-    /// Teeth that must be placed on either side of a moment to say where the crank was.
-    pub fn nodes_wanted(&self) -> u8 {
-        self.nodes_wanted
+    /// The same plan for an engine that fires so, timed by a counter of this rate: its crank's swing is looked
+    /// for.
+    pub fn with_firing(self, firing: Firing, rate: TickRate) -> Self {
+        Self { firing: Some(firing), ticks_per_minute: rate.hertz() as f32 * 60.0, ..self }
+    }
+
+    /// How the engine fires, where that is known.
+    pub fn firing(&self) -> Option<Firing> {
+        self.firing
+    }
+
+    /// Speed of a turn of so many ticks, rpm; zero where the counter's rate is not known.
+    pub fn rpm_of_turn(&self, ticks: f32) -> f32 {
+        self.ticks_per_minute / ticks.max(1.0)
+    }
+
+    /// Teeth that are wanted on either side of a moment to say where the crank was, `evened` by its swing or
+    /// not.
+    pub fn nodes_wanted(&self, evened: bool) -> u8 {
+        self.nodes_wanted[usize::from(evened)]
     }
 
     /// Ticks of one pitch where the whole gap took so many.

@@ -4,7 +4,8 @@
 //! crank that ripples by a known amount are made up, a spark is located between them, and what it is off by
 //! is the answer: it serves any pattern, and what the location learns this learns too.
 
-use super::locate::{NODES_EACH_SIDE, Whereabouts, locate};
+use super::fit::NODES_EACH_SIDE;
+use super::locate::{Whereabouts, locate};
 use super::plan::Plan;
 use super::teeth::{Teeth, Tooth};
 use crate::units::{Advance, Instant, TURN};
@@ -40,7 +41,7 @@ pub fn ripple_response(plan: &Plan, ends_in_place: bool, advance: Advance, order
                 }
                 let at = passes(turns);
                 let at = Instant::from_ticks(at.max(0) as u64);
-                teeth.place(Tooth { at, turn, slot, trusted: true });
+                teeth.place(plan, Tooth { at, turn, slot, trusted: true });
                 if at.ticks() as i64 > moment {
                     placed_after += 1;
                     if placed_after > NODES_EACH_SIDE + 2 {

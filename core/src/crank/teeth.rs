@@ -3,6 +3,7 @@
 use super::ends::EndTeeth;
 use super::milestones::Milestones;
 use super::plan::Plan;
+use super::swing::Swing;
 use crate::fixed::Newest;
 use crate::units::Instant;
 
@@ -13,7 +14,7 @@ const TEETH_KEPT: usize = 32;
 const TURNS_KEPT: usize = 12;
 
 /// An edge that was given its slot.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Tooth {
     /// When it passed.
@@ -26,22 +27,39 @@ pub struct Tooth {
     pub trusted: bool,
 }
 
+/// Pitches from one tooth to another of a wheel with so many slots.
+pub(super) fn pitches_between(slots: i64, from: &Tooth, to: &Tooth) -> i64 {
+    let turns = i64::from(to.turn.wrapping_sub(from.turn) as i32);
+    turns * slots + i64::from(to.slot) - i64::from(from.slot)
+}
+
+/// A tooth as it is kept, in half the space: the low halves of its moment and its turn.
+#[derive(Debug, Clone, Copy)]
+struct Kept {
+    at: u32,
+    turn: u16,
+    slot: u8,
+    trusted: bool,
+}
+
 /// The newest teeth and turns of the present epoch.
 #[derive(Debug, Clone, Default)]
 pub struct Teeth {
     epoch: u16,
-    kept: Newest<Tooth, TEETH_KEPT>,
+    kept: Newest<Kept, TEETH_KEPT>,
+    newest: Option<Tooth>,
     turns: Newest<(u32, Instant), TURNS_KEPT>,
     placed: u32,
     began: Option<Instant>,
     ends: EndTeeth,
     milestones: Milestones,
+    swing: Swing,
 }
 
 impl Teeth {
     /// No teeth yet of a pattern.
     pub(super) fn new(plan: &Plan) -> Self {
-        Self { milestones: Milestones::new(plan), ..Self::default() }
+        Self { milestones: Milestones::new(plan), swing: Swing::new(plan), ..Self::default() }
     }
 
     /// No teeth, the ends of the gap taken as in their place or not.
@@ -63,14 +81,19 @@ impl Teeth {
     pub(super) fn begin(&mut self, epoch: u16) {
         self.epoch = epoch;
         self.kept.clear();
+        self.newest = None;
+        self.swing.begin();
         self.turns.clear();
         self.placed = 0;
         self.began = None;
         self.milestones.clear();
     }
 
-    pub(super) fn place(&mut self, tooth: Tooth) {
-        self.kept.push(tooth);
+    pub(super) fn place(&mut self, plan: &Plan, tooth: Tooth) {
+        let Tooth { at, turn, slot, trusted } = tooth;
+        self.kept.push(Kept { at: at.ticks() as u32, turn: turn as u16, slot, trusted });
+        self.newest = Some(tooth);
+        self.swing.place(plan, &tooth);
         self.milestones.place(&tooth);
         self.placed = self.placed.wrapping_add(1);
         self.began.get_or_insert(tooth.at);
@@ -100,13 +123,24 @@ impl Teeth {
     }
 
     /// The kept teeth, oldest first.
-    pub fn iter(&self) -> impl DoubleEndedIterator<Item = &Tooth> {
-        self.kept.iter()
+    pub fn iter(&self) -> impl DoubleEndedIterator<Item = Tooth> {
+        let newest = self.newest.unwrap_or_default();
+        self.kept.iter().map(move |kept| Tooth {
+            at: newest.at.shifted(-i64::from((newest.at.ticks() as u32).wrapping_sub(kept.at))),
+            turn: newest.turn.wrapping_sub(u32::from((newest.turn as u16).wrapping_sub(kept.turn))),
+            slot: kept.slot,
+            trusted: kept.trusted,
+        })
+    }
+
+    /// What is known of the crank's swing.
+    pub fn swing(&self) -> &Swing {
+        &self.swing
     }
 
     /// The newest tooth.
-    pub fn newest(&self) -> Option<&Tooth> {
-        self.kept.newest()
+    pub fn newest(&self) -> Option<Tooth> {
+        self.newest
     }
 
     /// Ticks of the newest whole turn; `None` before there is one.

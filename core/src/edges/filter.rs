@@ -5,8 +5,9 @@
 //! when it is shorter than a sixteenth of what runs of that level last, or shorter than 20 µs where that
 //! is less than a quarter of it. The marks of one wheel may be of unequal width, so what a run lasts is
 //! followed quickly downwards and slowly upwards. A change is let out only once the run that it opens
-//! has proved long enough, so the filter is one change behind. A pulse that touches a real edge moves it
-//! by up to the pulse's own length. After a standstill every run is short against what was usual: several
+//! has proved long enough, so the filter is one change behind. Where a run taken out is followed by a
+//! still shorter one, that one was the pulse, coupled in soon after a real edge: both runs and it are one.
+//! So a pulse moves a real edge by no more than the pulse's own length, and only if it touches it. After a standstill every run is short against what was usual: several
 //! taken out in a row are the signal, and what was usual is forgotten.
 
 use super::Level;
@@ -55,6 +56,9 @@ pub struct PulseFilter {
     passed: Option<Change>,
     /// The newest change, whose run has not ended.
     held: Option<Change>,
+    /// The change that opened the run last taken out, until the next change, and that run's ticks.
+    cut: Option<Change>,
+    cut_run: u32,
     low: UsualRun,
     high: UsualRun,
     removed: u32,
@@ -69,6 +73,8 @@ impl PulseFilter {
             shortest: rate.ticks_in_us(SHORTEST_RUN_US) as u32,
             passed: None,
             held: None,
+            cut: None,
+            cut_run: 0,
             low: UsualRun::default(),
             high: UsualRun::default(),
             removed: 0,
@@ -93,6 +99,12 @@ impl PulseFilter {
     /// The next change; gives back the one before it if that one proved real.
     pub fn push(&mut self, change: Change) -> Option<Change> {
         let Some(held) = self.held else {
+            if let Some(cut) = self.cut.take().filter(|cut| cut.level == change.level)
+                && run_between(cut, change).saturating_sub(self.cut_run) < self.cut_run
+            {
+                self.held = Some(cut);
+                return None;
+            }
             if self.passed.is_some_and(|passed| passed.level == change.level) {
                 return None;
             }
@@ -104,7 +116,7 @@ impl PulseFilter {
         }
         let run = run_between(held, change);
         if run < self.least(held.level) {
-            self.held = None;
+            (self.held, self.cut, self.cut_run) = (None, Some(held), run);
             self.removed = self.removed.saturating_add(1);
             self.in_a_row = self.in_a_row.saturating_add(1);
             if self.in_a_row >= MOST_IN_A_ROW {
@@ -174,7 +186,7 @@ mod tests {
     fn a_short_pulse_moves_no_edge_by_more_than_its_own_length() {
         let clean: Vec<_> =
             (1..40).map(|i| (i * 500, if i % 2 == 0 { Level::Low } else { Level::High })).collect();
-        for at in [10_020u64, 10_300, 10_520] {
+        for at in [10_006u64, 10_020, 10_300, 10_520, 10_506] {
             let mut runs = clean.clone();
             let before = clean.iter().rev().find(|run| run.0 < at).map(|run| run.1);
             let (out, back) = match before {
@@ -188,6 +200,21 @@ mod tests {
             let moved = out.iter().zip(&clean).map(|(out, clean)| out.0.abs_diff(clean.0)).max();
             assert!(moved <= Some(60), "pulse at {at} moved an edge by {moved:?}");
         }
+    }
+
+    #[test]
+    fn a_pulse_soon_after_an_edge_does_not_move_it() {
+        let mut runs: Vec<_> =
+            (1..40).map(|i| (i * 30_000, if i % 2 == 0 { Level::Low } else { Level::High })).collect();
+        let clean = passed(&runs);
+        // A sixteenth of a run is 1875 ticks: without the pulse the run before it would be taken out.
+        for (edge, after) in [(5, 1600u64), (8, 1500), (11, 300), (14, 1800)] {
+            let (at, level) = runs[runs.iter().position(|run| run.0 == edge * 30_000).unwrap()];
+            let back = if level == Level::High { Level::Low } else { Level::High };
+            runs.extend([(at + after, back), (at + after + 50, level)]);
+            runs.sort_by_key(|run| run.0);
+        }
+        assert_eq!(passed(&runs), clean);
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::budget::{Evidence, PRIOR_TOOTH, PRIOR_TOOTH_WORTH, expanded};
 use super::reasons::{Signals, reasons, spark_rate};
 use super::result::{Reading, Status};
 use super::settled::{CRANKING_KEPT, Settled};
-use crate::crank::{Decoder, Finding, Plan};
+use crate::crank::{Decoder, Finding, Misfit, Plan, swing_doubt};
 use crate::fixed::gather;
 use crate::job::Job;
 use crate::statistics::circular;
@@ -14,6 +14,8 @@ use crate::statistics::median::{DEVIATION_SCALE, median_of_integers};
 use crate::units::{Advance, TickRate, fraction_to_degrees};
 use heapless::Vec;
 
+/// How many sparks the prior of their correlation is worth: one over its variance.
+const CORRELATION_WORTH: f32 = 25.0;
 /// Standard deviation of a tooth's place on a wheel with fewer than ten teeth, pitches.
 const SHIFT_OF_FEW: f32 = 0.1;
 
@@ -40,9 +42,12 @@ pub fn assemble(
     };
     let mut uncertainty = None;
     if let (true, Some((advance, scatter))) = (given, centre) {
-        // A correlation within its own chance, one over the root of the count, is none.
-        let chance = 1.0 / square_root(count.max(1) as f32);
-        let correlation = (settled.row.lag_one().unwrap_or(0.0) as f32 - chance).max(0.0);
+        // A correlation within its own chance, one over the root of the count, is none; and few sparks know it
+        // badly: it is drawn to none as by a prior of ±0.2.
+        let known = count.max(1) as f32;
+        let chance = 1.0 / square_root(known);
+        let correlation = (settled.row.lag_one().unwrap_or(0.0) as f32 - chance).max(0.0) * known
+            / (known + CORRELATION_WORTH);
         let scatter = steadied(scatter, settled);
         uncertainty = Some(expanded(
             job,
@@ -56,6 +61,8 @@ pub fn assemble(
                 tick_degrees: 6.0 * rpm.unwrap_or(0.0) / rate.hertz() as f32,
                 cranking,
                 ends_in_place: crank.teeth().ends_in_place(),
+                evened: settled.evened as f32 / settled.fates.used.max(1) as f32,
+                swing: swing_doubt(plan, crank.teeth(), advance, misfit(settled)),
             },
         ));
     }
@@ -115,6 +122,11 @@ fn tooth_variance(settled: &Settled, prior: f32) -> f32 {
     let sparks = settled.fates.used.max(1) as f32;
     let squares = settled.misfit_squares / sparks + prior * prior * PRIOR_TOOTH_WORTH;
     squares / (settled.misfit_freedom / sparks + PRIOR_TOOTH_WORTH) * (settled.leverages / sparks)
+}
+
+fn misfit(settled: &Settled) -> Misfit {
+    let sparks = settled.fates.used.max(1) as f32;
+    Misfit { squares: settled.misfit_squares / sparks, freedom: settled.misfit_freedom / sparks }
 }
 
 fn idle_centre(settled: &Settled) -> Option<(Advance, f32)> {

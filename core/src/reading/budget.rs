@@ -11,22 +11,16 @@
 //! the speed falls with its order, so a six has two thirds of it and an eight half. A given engine's swing
 //! is not known, so the ± holds that one at its worst phase.
 
-use crate::crank::{Plan, ripple_response};
+use crate::crank::{Firing, Plan, ripple_response};
 use crate::job::Job;
 use crate::statistics::functions::square_root;
 use crate::statistics::uncertainty::{Component, Confidence, combine, of_median};
 use crate::units::Advance;
 
-/// Half the swing of a rough four's speed, as a part of the speed, times its order.
-const ROUGH_SWING_TIMES_ORDER: f32 = 0.094 * 2.0;
 /// While cranking the speed swings by nearly half (a V8: 85 to 225 rpm), whatever the engine.
 const CRANKING_SWING: f32 = 0.47;
-/// The largest swing at idle taken for possible, of engines with few cylinders.
-const LARGEST_SWING: f32 = 0.25;
 /// Swing at once a turn from cylinders that work unequally.
 const UNEQUAL_SWING: f32 = 0.012;
-/// The speed of that four, rpm; above it the swing falls in proportion.
-const FULL_SWING_RPM: f32 = 800.0;
 /// Root mean square of a swing in any phase, its amplitude anywhere from nothing to its largest.
 const ANY_AMPLITUDE: f32 = 0.408_248_3;
 /// The ± of a swing alone holds the rough four at its worst phase: its bound over the coverage factor.
@@ -53,6 +47,10 @@ pub(super) struct Evidence {
     pub(super) cranking: bool,
     /// The teeth beside the gap are in their place and used.
     pub(super) ends_in_place: bool,
+    /// What part of the sparks was placed with the crank's swing taken off.
+    pub(super) evened: f32,
+    /// What that swing and the teeth leave in those; `None` where nothing is known of the swing.
+    pub(super) swing: Option<Component>,
 }
 
 /// The expanded uncertainty, degrees, coverage 95 %.
@@ -62,28 +60,32 @@ pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
     let variance = (own * evidence.scatter * evidence.scatter + PRIOR_WORTH * PRIOR_SCATTER * PRIOR_SCATTER)
         / (own + PRIOR_WORTH);
     let centre = Component::new(of_median(square_root(variance), sparks), own + PRIOR_WORTH);
-    let teeth = Component::exact(square_root(evidence.tooth_variance));
+    let before = if evidence.swing.is_some() { 1.0 - evidence.evened } else { 1.0 };
+    let teeth = Component::exact(square_root(evidence.tooth_variance)).times(before);
     let ticks = Component::rounded_to(evidence.tick_degrees);
-    let cylinders = f32::from(job.spec().engine.cylinders);
-    let firings = cylinders / f32::from(job.turns_per_cycle());
-    let swing = swing_at(evidence, ROUGH_SWING_TIMES_ORDER / firings);
-    // A fine wheel sees most of it; what is left is small in any phase.
-    let share = if plan.is_wheel() && plan.slots() >= 24 { ANY_AMPLITUDE } else { WHOLE_BOUND };
-    let ripple = ripple_of(plan, evidence, firings, swing, share);
-    let overtone = ripple_of(plan, evidence, firings * 2.0, swing / 3.0, ANY_AMPLITUDE);
-    let unequal = ripple_of(plan, evidence, 1.0, UNEQUAL_SWING, ANY_AMPLITUDE);
+    let [ripple, overtone, unequal] = ripples(job, plan, evidence, before);
+    let swing = evidence.swing.unwrap_or(Component::exact(0.0)).times(evidence.evened);
     // Six degrees a second for each rpm.
     let pickups = Component::exact(6.0 * evidence.rpm * PICKUP_SECONDS);
-    combine(&[centre, teeth, ticks, pickups, ripple, overtone, unequal]).expanded(Confidence::Percent95)
+    combine(&[centre, teeth, ticks, pickups, ripple, overtone, unequal, swing])
+        .expanded(Confidence::Percent95)
 }
 
-fn swing_at(evidence: &Evidence, rough: f32) -> f32 {
-    if evidence.cranking {
-        return CRANKING_SWING;
+/// What the swing of the speed leaves in sparks that were placed before it was known.
+fn ripples(job: &Job, plan: &Plan, evidence: &Evidence, share: f32) -> [Component; 3] {
+    if share <= 0.0 {
+        return [Component::exact(0.0); 3];
     }
-    let part = FULL_SWING_RPM / evidence.rpm.max(1.0);
-    // Slower engines swing more, but carry heavier flywheels to idle so slowly at all.
-    (rough * if part > 1.0 { square_root(part) } else { part }).min(LARGEST_SWING)
+    let firing = Firing::of(job);
+    let firings = firing.per_turn();
+    let swing = if evidence.cranking { CRANKING_SWING } else { firing.rough_swing(evidence.rpm) };
+    // A fine wheel sees most of it; what is left is small in any phase.
+    let bound = if plan.is_wheel() && plan.slots() >= 24 { ANY_AMPLITUDE } else { WHOLE_BOUND };
+    [
+        ripple_of(plan, evidence, firings, swing, bound * share),
+        ripple_of(plan, evidence, firings * 2.0, swing / 3.0, ANY_AMPLITUDE * share),
+        ripple_of(plan, evidence, 1.0, UNEQUAL_SWING, ANY_AMPLITUDE * share),
+    ]
 }
 
 /// A swing of the speed (part of it, half peak to peak) at so many swings a turn.

@@ -74,6 +74,8 @@ pub struct Settled {
     pub(super) misfit_squares: f32,
     pub(super) misfit_freedom: f32,
     pub(super) leverages: f32,
+    /// Used sparks whose crank's swing was known.
+    pub(super) evened: u32,
     pub(super) used_rpm: f64,
     pub(super) all_rpm: f64,
     pub(super) placed: u32,
@@ -98,6 +100,7 @@ impl Settled {
             misfit_squares: 0.0,
             misfit_freedom: 0.0,
             leverages: 0.0,
+            evened: 0,
             used_rpm: 0.0,
             all_rpm: 0.0,
             placed: 0,
@@ -205,6 +208,7 @@ impl Settled {
         self.misfit_squares += spark.located.misfit * spark.located.misfit * freedom;
         self.misfit_freedom += freedom;
         self.leverages += spark.located.leverage;
+        self.evened += u32::from(spark.located.evened);
         self.used_rpm += f64::from(spark.rpm);
     }
 

@@ -11,12 +11,16 @@
 //! variable-reluctance wheel it is the weakest): an edge that could be either the first or the second is
 //! decided by the two intervals that follow it.
 
+mod marks;
+mod wheel;
+
 use super::CrankCounts;
 use super::plan::Plan;
-use super::seek::{Found, best_shift};
+use super::seek::Found;
 use super::teeth::{Teeth, Tooth};
-use crate::job::MAX_MARKS;
 use crate::units::Instant;
+use marks::Marks;
+use wheel::{Beyond, Gap, InGap};
 
 /// How following went on.
 pub(super) enum Followed {
@@ -58,40 +62,23 @@ pub(super) struct Follow {
     /// Ticks of the newest span between two edges seen.
     last_span: u32,
     waiting: Option<Waiting>,
-    /// An edge beyond the gap that is either slot 0 or slot 1.
-    either: Option<Instant>,
-    /// The edge after it.
-    beyond: Option<Instant>,
     missing_run: u8,
-    filled: u8,
-    /// Steps since an interval as long as the gap, met where none belongs.
-    since_gap_alike: Option<u8>,
     tally: TurnTally,
-    /// An edge stood in the gap that this turn began with.
-    gap_was_hit: bool,
     unverified_turns: u8,
     verified_turn: Option<u32>,
-    misfits: u8,
-    /// Turns in a row with a false edge halfway: every second mark is taken for false.
-    halved: u8,
-    /// Missing marks with one seen between them, in a row, and turns since the last.
-    doubled: u8,
-    since_missing: u8,
-    /// For marks, ticks of the newest span that ended at each slot; 0 where an end of it was not seen.
-    spans: [u32; MAX_MARKS],
-    /// For several marks, ticks that the next span is due to take; 0 while no turn was seen whole.
-    forecast: u32,
+    gap: Gap,
+    marks: Marks,
 }
 
 impl Follow {
     pub(super) fn new(plan: &Plan, found: Found, teeth: &mut Teeth) -> Self {
         if let Some(at) = found.slot_zero {
-            teeth.place(Tooth { at, turn: 0, slot: 0, trusted: true });
+            teeth.place(plan, Tooth { at, turn: 0, slot: 0, trusted: true });
         }
         if let Some(at) = found.slot_one {
-            teeth.place(Tooth { at, turn: 0, slot: 1, trusted: true });
+            teeth.place(plan, Tooth { at, turn: 0, slot: 1, trusted: true });
         }
-        teeth.place(Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
+        teeth.place(plan, Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
         let whole = found.slot_zero.is_some() || found.slot == 0;
         Self {
             slot: found.slot,
@@ -101,21 +88,12 @@ impl Follow {
             unit: found.unit.max(1),
             last_span: found.unit,
             waiting: None,
-            either: None,
-            beyond: None,
             missing_run: 0,
-            filled: 0,
-            since_gap_alike: None,
             tally: TurnTally { whole, ..TurnTally::default() },
-            gap_was_hit: false,
             unverified_turns: 0,
             verified_turn: (plan.count() == 1).then_some(0),
-            misfits: 0,
-            halved: 0,
-            doubled: 0,
-            since_missing: u8::MAX,
-            spans: found.spans,
-            forecast: found.spans.get(usize::from(plan.next_slot(found.slot))).copied().unwrap_or(0),
+            gap: Gap::default(),
+            marks: Marks::new(plan, &found),
         }
     }
 
@@ -125,20 +103,19 @@ impl Follow {
 
     /// Ticks from the last slot to the prediction, and to the window's start and end.
     fn window(&self, plan: &Plan) -> (u32, u32, u32) {
-        let expected = plan.expected(self.slot, self.unit);
         if plan.is_wheel() {
-            let early = self.unit / 2 + self.unit / 8
-                - if plan.pitches_after(self.slot) == 1 { self.unit / 4 } else { 0 };
-            (expected, expected - early.min(expected), expected.saturating_add(self.unit / 2 + self.unit / 8))
+            wheel::window(plan, self.slot, self.unit)
         } else {
-            // From the span before, and from the turn before: the swing of the speed disturbs the one where the
-            // spans are unequal, the other where the turns are.
-            let forecast = if self.forecast > 0 { self.forecast } else { expected };
-            let (sooner, later) = (expected.min(forecast), expected.max(forecast));
-            let next = plan.expected(plan.next_slot(self.slot), later);
-            // A mark is seldom lost and the speed changes often: doubt goes to the mark that is due.
-            let late = (later / 2).min(next / 2 + next / 4);
-            (sooner.midpoint(later), sooner / 2 + sooner / 16, later.saturating_add(late))
+            self.marks.window(plan, self.slot, self.unit)
+        }
+    }
+
+    /// Whether `at` belongs to the slot after the one that the waiting edge waits for.
+    fn next_is_due(&self, plan: &Plan, waiting: Instant, at: Instant) -> bool {
+        if plan.is_wheel() {
+            wheel::next_is_due(plan, self.slot, self.unit, waiting, at)
+        } else {
+            marks::next_is_due(plan, self.slot, self.at, waiting, at)
         }
     }
 
@@ -153,47 +130,30 @@ impl Follow {
         teeth: &mut Teeth,
         counts: &mut CrankCounts,
     ) -> Followed {
-        if let Some(first) = self.either {
-            let newest = self.beyond.unwrap_or(first);
-            if ticks(at, newest) < self.unit / 4 + self.unit / 8 {
+        match self.gap.beyond(self.unit, at) {
+            Beyond::No => self.step(plan, at, teeth, counts),
+            Beyond::False => {
                 self.count_false(counts);
-                return Followed::Goes;
+                Followed::Goes
             }
-            let Some(second) = self.beyond else {
-                self.beyond = Some(at);
-                return Followed::Goes;
-            };
-            (self.either, self.beyond) = (None, None);
-            if !self.decide(plan, [first, second, at], teeth, counts) {
-                return Followed::Lost;
+            Beyond::More => Followed::Goes,
+            Beyond::Three(first, second) => {
+                let (over, after, next) = (ticks(first, self.at), ticks(second, first), ticks(at, second));
+                let around = [self.last_span, over, after];
+                let second_slot = wheel::is_second(plan, self.unit, around, next);
+                if second_slot && !self.miss(plan, teeth, counts) {
+                    return Followed::Lost;
+                }
+                let first = Waiting { at: first, miss: 0, contested: false };
+                if self.place(plan, first, teeth, counts).is_err() {
+                    return Followed::Lost;
+                }
+                match self.step(plan, second, teeth, counts) {
+                    Followed::Goes => self.step(plan, at, teeth, counts),
+                    other => other,
+                }
             }
-            return match self.step(plan, second, teeth, counts) {
-                Followed::Goes => self.step(plan, at, teeth, counts),
-                other => other,
-            };
         }
-        self.step(plan, at, teeth, counts)
-    }
-
-    /// Gives the first of three edges beyond the gap its slot, the first or the second. False when sync is
-    /// lost by it.
-    ///
-    /// The three intervals around the gap together know nothing of shifted teeth, and the ordinary ones on
-    /// either side of them say how long they are due to be while the speed changes.
-    fn decide(
-        &mut self,
-        plan: &Plan,
-        [first, second, third]: [Instant; 3],
-        teeth: &mut Teeth,
-        counts: &mut CrankCounts,
-    ) -> bool {
-        let around = u64::from(self.last_span) + second.since(self.at);
-        let two_pitches = u64::from(self.unit) + third.since(second);
-        let second_slot = around * 4 > two_pitches * (u64::from(plan.gap()) * 2 + 5);
-        if second_slot && !self.miss(plan, teeth, counts) {
-            return false;
-        }
-        self.place(plan, Waiting { at: first, miss: 0, contested: false }, teeth, counts).is_ok()
     }
 
     fn count_false(&mut self, counts: &mut CrankCounts) {
@@ -207,14 +167,13 @@ impl Follow {
         for _ in 0..6 {
             let since = ticks(at, self.at);
             let (expected, early, late) = self.window(plan);
-            let (slot, from, unit) = (self.slot, self.at, self.unit);
             if since < early {
                 return self.too_early(plan, since, at, counts);
             }
             if since <= late {
-                if let Some(waiting) =
-                    self.waiting.take_if(|waiting| next_is_due(plan, slot, from, unit, waiting.at, at))
-                {
+                let placed = self.waiting.filter(|waiting| self.next_is_due(plan, waiting.at, at));
+                if let Some(waiting) = placed {
+                    self.waiting = None;
                     if self.place(plan, waiting, teeth, counts).is_err() {
                         return Followed::Lost;
                     }
@@ -230,7 +189,7 @@ impl Follow {
                 continue;
             }
             if self.in_gap(plan) && since <= late.saturating_add(self.unit) {
-                self.either = Some(at);
+                self.gap.either = Some(at);
                 return Followed::Goes;
             }
             if !self.miss(plan, teeth, counts) {
@@ -246,26 +205,11 @@ impl Follow {
             self.tally.halfway = true;
         }
         if self.in_gap(plan) {
-            let near = |slot: u8| {
-                let due = self.unit.saturating_mul(u32::from(slot));
-                since.abs_diff(due) < self.unit / 4 + self.unit / 16
-            };
-            if (1..plan.gap()).any(near) {
-                self.filled += 1;
-                self.tally.gap_hit = true;
-            }
-            if self.filled + 1 >= plan.gap() {
-                return match self.since_gap_alike {
-                    Some(steps) if steps + self.filled < plan.count() => Followed::Slipped(Found {
-                        at,
-                        slot: steps + self.filled,
-                        unit: self.unit,
-                        slot_zero: None,
-                        slot_one: None,
-                        spans: [0; MAX_MARKS],
-                    }),
-                    _ => Followed::Lost,
-                };
+            let edge = self.gap.edge(plan, self.unit, since);
+            self.tally.gap_hit |= !matches!(edge, InGap::False);
+            if let InGap::Full(slot) = edge {
+                let unit = self.unit;
+                return slot.map_or(Followed::Lost, |slot| Followed::Slipped(Found::newest(at, slot, unit)));
             }
         }
         if u32::from(self.tally.false_edges) > 4 + u32::from(plan.count()) / 2 {
@@ -287,13 +231,8 @@ impl Follow {
     /// The next slot got no edge. False when that is one too many.
     fn miss(&mut self, plan: &Plan, teeth: &mut Teeth, counts: &mut CrankCounts) -> bool {
         counts.missing_edges = counts.missing_edges.saturating_add(1);
-        if plan.count() == 1 {
-            // Every second mark missing: the turn is taken for half of what it is.
-            self.doubled = if self.since_missing <= 2 { self.doubled + 1 } else { 0 };
-            self.since_missing = 0;
-            if self.doubled >= 3 {
-                return false;
-            }
+        if plan.count() == 1 && !self.marks.missing() {
+            return false;
         }
         self.missing_run += 1;
         self.tally.missing = self.tally.missing.saturating_add(1);
@@ -305,8 +244,7 @@ impl Follow {
         let (expected, _, _) = self.window(plan);
         if !plan.is_wheel() {
             self.unit = expected.max(1);
-            self.remember_span(plan, 0);
-            self.forecast = 0;
+            self.marks.skip(plan.next_slot(self.slot));
         }
         self.advance(plan, self.at.shifted(i64::from(expected)), false, teeth, counts)
     }
@@ -323,15 +261,14 @@ impl Follow {
         let before = core::mem::replace(&mut self.last_span, span);
         let (gap, beside) = if self.slot == 0 { (before, span) } else { (span, before) };
         let at_gap = plan.is_wheel() && self.seen && (self.slot == 0 || self.in_gap(plan));
-        if at_gap && is_halved_gap(plan, gap, beside, teeth) {
+        if at_gap && wheel::is_halved_gap(plan, gap, beside, teeth.newest_turn()) {
             return Err(());
         }
-        if plan.is_wheel() {
-            self.learn_pitch(plan, span);
-        } else {
+        if !plan.is_wheel() {
             self.unit = span.max(1);
-            let before = self.remember_span(plan, if self.seen { span } else { 0 });
-            self.forecast = self.forecast_after(plan, span, before);
+            self.marks.passed(plan, plan.next_slot(self.slot), span, self.seen);
+        } else if self.seen {
+            self.unit = wheel::learned_pitch(plan, self.slot, self.unit, span);
         }
         let gap_alike = plan.gap() > 1 && self.missing_run + 1 == plan.gap() && !self.in_gap(plan);
         self.missing_run = 0;
@@ -339,51 +276,16 @@ impl Follow {
             return Err(());
         }
         if gap_alike && self.slot > 0 {
-            self.since_gap_alike = Some(0);
+            self.gap.met_alike();
         }
-        teeth.place(Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested });
+        teeth.place(
+            plan,
+            Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested },
+        );
         if self.slot == 2 && plan.beside_gap(0) {
             teeth.learn_ends(plan, self.unit);
         }
         Ok(())
-    }
-
-    fn learn_pitch(&mut self, plan: &Plan, span: u32) {
-        if !self.seen {
-            return;
-        }
-        let pitches = u32::from(plan.pitches_after(self.slot));
-        let beside_gap = plan.beside_gap(self.slot) || plan.beside_gap(plan.next_slot(self.slot));
-        self.unit = if pitches == 1 && !beside_gap {
-            (self.unit / 2).saturating_add(span / 2)
-        } else if pitches == 1 {
-            // A variable-reluctance wheel shortens the spans beside its gap by up to a quarter.
-            self.unit
-        } else {
-            // And stretches the gap: a quarter of its word.
-            (self.unit - self.unit / 4).saturating_add(plan.pitch_of_gap(span) / 4)
-        }
-        .max(1);
-    }
-
-    /// Keeps the span that ends at the next slot, and gives back that of a turn ago.
-    fn remember_span(&mut self, plan: &Plan, span: u32) -> u32 {
-        self.spans
-            .get_mut(usize::from(plan.next_slot(self.slot)))
-            .map_or(0, |kept| core::mem::replace(kept, span))
-    }
-
-    /// Ticks due for the span after the one that ends at the next slot: what it took a turn ago, by as much
-    /// longer as this one was. The swing of the speed within the turn repeats, so it does not disturb. Marks
-    /// are few, so that this division costs little.
-    fn forecast_after(&self, plan: &Plan, span: u32, before: u32) -> u32 {
-        let after = plan.next_slot(plan.next_slot(self.slot));
-        match self.spans.get(usize::from(after)) {
-            Some(then) if plan.count() > 1 && before > 0 => {
-                u32::try_from(u64::from(*then) * u64::from(span) / u64::from(before)).unwrap_or(u32::MAX)
-            }
-            _ => 0,
-        }
     }
 
     /// Moves one slot on, to an edge seen or expected at `at`. False when sync is lost by it.
@@ -400,15 +302,12 @@ impl Follow {
         self.slot = plan.next_slot(self.slot);
         self.at = at;
         self.seen = seen;
-        self.filled = 0;
-        if let Some(steps) = &mut self.since_gap_alike {
-            *steps = steps.saturating_add(1);
-        }
+        self.gap.step();
         if self.slot == 0 {
             return self.close_turn(plan, at, seen, left_gap && came_from_seen, teeth, counts);
         }
         if self.slot == 1
-            && !self.gap_was_hit
+            && !self.gap.was_hit
             && seen
             && !came_from_seen
             && plan.is_wheel()
@@ -432,14 +331,12 @@ impl Follow {
     ) -> bool {
         self.turn = self.turn.wrapping_add(1);
         self.unverified_turns += 1;
-        self.since_missing = self.since_missing.saturating_add(1);
-        self.since_gap_alike = None;
         let fits = if plan.is_wheel() {
             seen && gap_bounded && !self.tally.gap_hit
         } else if plan.count() == 1 {
             seen
         } else {
-            self.marks_fit(plan)
+            self.marks.fit(plan)
         };
         if fits {
             self.verify(counts);
@@ -447,10 +344,10 @@ impl Follow {
         if !seen {
             teeth.turn_began(self.turn, at);
         }
-        self.gap_was_hit = self.tally.gap_hit;
-        self.halved = if self.tally.halfway { self.halved + 1 } else { 0 };
+        self.gap.turn(self.tally.gap_hit);
+        self.marks.turn(self.tally.halfway);
         self.tally = TurnTally { whole: true, ..TurnTally::default() };
-        self.unverified_turns <= 2 && self.misfits < 2 && self.halved < 3
+        self.unverified_turns <= 2 && self.marks.holds()
     }
 
     fn verify(&mut self, counts: &mut CrankCounts) {
@@ -462,24 +359,6 @@ impl Follow {
         }
         self.unverified_turns = 0;
         self.verified_turn = Some(self.turn);
-    }
-
-    /// Whether the intervals of the turn that ends here fit the pattern as it is followed better than any
-    /// other way round.
-    fn marks_fit(&mut self, plan: &Plan) -> bool {
-        let count = usize::from(plan.count());
-        // spans[s] is the span that ends at slot s; the turn from slot 0 on runs 1, 2, … n-1, 0.
-        let mut turn = [0u32; MAX_MARKS];
-        let ends = self.spans.iter().take(count);
-        for (span, kept) in turn.iter_mut().zip(ends.clone().skip(1).chain(ends.take(1))) {
-            *span = *kept;
-        }
-        if turn.iter().take(count).any(|span| *span == 0) {
-            return false;
-        }
-        let fits = matches!(best_shift(plan, &turn), Some((0, _)));
-        self.misfits = if fits { 0 } else { self.misfits + 1 };
-        fits
     }
 
     pub(super) fn poll(
@@ -508,25 +387,6 @@ impl Follow {
             let _ = self.place(plan, waiting, teeth, counts);
         }
     }
-}
-
-/// Whether `at` lies so far behind the waiting edge that it belongs to the slot after: a crank that speeds
-/// up brings the next edge inside the window of the last.
-fn next_is_due(plan: &Plan, slot: u8, from: Instant, unit: u32, waiting: Instant, at: Instant) -> bool {
-    let unit = if plan.is_wheel() { unit } else { ticks(waiting, from) };
-    let next = plan.expected(plan.next_slot(slot), unit);
-    let least = if plan.is_wheel() { next - (unit / 2 - unit / 8).min(next) } else { next / 2 + next / 16 };
-    ticks(at, waiting) >= least
-}
-
-/// More turns of the shortest length than this in one, and the speed may halve over a gap: the starter turns.
-const CRANKING_TURNS: u32 = 30;
-
-/// Whether an interval beside the gap is nearly as long as the gap: the other edge of a variable-reluctance
-/// signal lies halfway between two teeth, and shows two long intervals where this one shows one.
-fn is_halved_gap(plan: &Plan, gap: u32, beside: u32, teeth: &Teeth) -> bool {
-    let running = |turn: u32| u64::from(turn) < u64::from(plan.shortest_turn()) * u64::from(CRANKING_TURNS);
-    teeth.newest_turn().is_some_and(running) && u64::from(gap) * 2 < u64::from(beside) * 3
 }
 
 fn ticks(later: Instant, earlier: Instant) -> u32 {

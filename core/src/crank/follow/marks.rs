@@ -1,0 +1,114 @@
+//! Following marks: the spans of the newest turn, and whether it closes as it must.
+//!
+//! *Halved*: a single mark's turn is taken for two, with every second mark false halfway. *Doubled*: it is
+//! taken for half of what it is, with every second mark missing.
+
+use super::super::plan::Plan;
+use super::super::seek::{Found, best_shift};
+use super::ticks;
+use crate::job::MAX_MARKS;
+use crate::units::Instant;
+
+/// The newest turn of marks, and what speaks against the count.
+#[derive(Debug, Clone)]
+pub(super) struct Marks {
+    /// `spans[s]` is the span that ended at slot s; zero where it is not known.
+    spans: [u32; MAX_MARKS],
+    /// For several marks, ticks that the next span is due to take; zero while no turn was seen whole.
+    forecast: u32,
+    /// Turns in a row that fitted otherwise better.
+    misfits: u8,
+    /// Turns in a row with a false edge halfway.
+    halved: u8,
+    /// Missing marks with one seen between them, in a row, and turns since the last.
+    doubled: u8,
+    since_missing: u8,
+}
+
+impl Marks {
+    /// From what was found.
+    pub(super) fn new(plan: &Plan, found: &Found) -> Self {
+        let forecast = found.spans.get(usize::from(plan.next_slot(found.slot))).copied().unwrap_or(0);
+        Self { spans: found.spans, forecast, misfits: 0, halved: 0, doubled: 0, since_missing: u8::MAX }
+    }
+
+    /// The span that ended at `slot`, and whether the mark that it began at was seen.
+    ///
+    /// The next span is due to take what it took a turn ago, by as much longer as this one was: the swing of
+    /// the speed within the turn repeats, so it does not disturb. Marks are few, so that this division costs
+    /// little.
+    pub(super) fn passed(&mut self, plan: &Plan, slot: u8, span: u32, from_seen: bool) {
+        let known = if from_seen { span } else { 0 };
+        let before = self.spans.get_mut(usize::from(slot)).map_or(0, |kept| core::mem::replace(kept, known));
+        self.forecast = match self.spans.get(usize::from(plan.next_slot(slot))) {
+            Some(then) if plan.count() > 1 && before > 0 => {
+                u32::try_from(u64::from(*then) * u64::from(span) / u64::from(before)).unwrap_or(u32::MAX)
+            }
+            _ => 0,
+        };
+    }
+
+    /// The mark of `slot` was missing.
+    pub(super) fn skip(&mut self, slot: u8) {
+        if let Some(kept) = self.spans.get_mut(usize::from(slot)) {
+            *kept = 0;
+        }
+        self.forecast = 0;
+    }
+
+    /// Ticks from the last mark to the prediction, and to the window's start and end.
+    pub(super) fn window(&self, plan: &Plan, slot: u8, unit: u32) -> (u32, u32, u32) {
+        // From the span before, and from the turn before: the swing of the speed disturbs the one where the
+        // spans are unequal, the other where the turns are.
+        let expected = plan.expected(slot, unit);
+        let forecast = if self.forecast > 0 { self.forecast } else { expected };
+        let (sooner, later) = (expected.min(forecast), expected.max(forecast));
+        let next = plan.expected(plan.next_slot(slot), later);
+        // A mark is seldom lost and the speed changes often: doubt goes to the mark that is due.
+        let late = (later / 2).min(next / 2 + next / 4);
+        (sooner.midpoint(later), sooner / 2 + sooner / 16, later.saturating_add(late))
+    }
+
+    /// A single mark is missing. False where every second one is.
+    pub(super) fn missing(&mut self) -> bool {
+        self.doubled = if self.since_missing <= 2 { self.doubled + 1 } else { 0 };
+        self.since_missing = 0;
+        self.doubled < 3
+    }
+
+    /// A new turn begins, with a false edge halfway through the last or not.
+    pub(super) fn turn(&mut self, halfway: bool) {
+        self.since_missing = self.since_missing.saturating_add(1);
+        self.halved = if halfway { self.halved + 1 } else { 0 };
+    }
+
+    /// Nothing speaks against the count.
+    pub(super) fn holds(&self) -> bool {
+        self.misfits < 2 && self.halved < 3
+    }
+
+    /// Whether the intervals of the turn that ends here fit the pattern as it is followed better than any
+    /// other way round.
+    pub(super) fn fit(&mut self, plan: &Plan) -> bool {
+        let count = usize::from(plan.count());
+        // The turn from slot 0 on runs 1, 2, … n-1, 0.
+        let mut turn = [0u32; MAX_MARKS];
+        let ends = self.spans.iter().take(count);
+        for (span, kept) in turn.iter_mut().zip(ends.clone().skip(1).chain(ends.take(1))) {
+            *span = *kept;
+        }
+        if turn.iter().take(count).any(|span| *span == 0) {
+            return false;
+        }
+        let fits = matches!(best_shift(plan, &turn), Some((0, _)));
+        self.misfits = if fits { 0 } else { self.misfits + 1 };
+        fits
+    }
+}
+
+/// Whether `at` lies so far behind the waiting edge, itself behind the mark at `from`, that it belongs to the
+/// mark after.
+pub(super) fn next_is_due(plan: &Plan, slot: u8, from: Instant, waiting: Instant, at: Instant) -> bool {
+    let next = plan.expected(plan.next_slot(slot), ticks(waiting, from));
+    ticks(at, waiting) >= next / 2 + next / 16
+}
