@@ -264,8 +264,9 @@ impl Swing {
             let own: f32 = row.iter().zip(&through).map(|(row, through)| row * through).sum();
             part -= 2.0 * tooth.weight * own;
         }
-        let (left, spare) = system.left(&system.answer());
-        let freedom = seen.freedom + spare + LIKELY_WORTH;
+        // The fit has made the misfits smaller than the errors, most where a wheel has few teeth to spare.
+        let left = system.left(&system.answer());
+        let freedom = (seen.freedom + self.gather.count() as f32) * system.spare() + LIKELY_WORTH;
         let tooth = (seen.squares + (left + LIKELY_WORTH) * TOOTH * TOOTH) / freedom;
         let mut rest = 0.0;
         let (odd, orders) = self.system(plan, firing, false, rpm);

@@ -105,14 +105,24 @@ impl System {
         self.solved(&self.right)
     }
 
-    /// The squares that an answer leaves of the observations, in squares of their error, and how many
-    /// observations there are to spare.
-    pub(super) fn left(&self, answer: &Row) -> (f32, f32) {
+    /// The squares that an answer leaves of the observations, in squares of their error.
+    pub(super) fn left(&self, answer: &Row) -> f32 {
         let explained: f32 = self.right.iter().zip(answer).map(|(right, value)| right * value).sum();
         let pulled = answer.iter().zip(&self.likely).take(self.size);
         let pull: f32 = pulled.map(|(value, likely)| value * value / (likely * likely).max(1e-9)).sum();
-        let spare = f32::from(self.rows) - self.size as f32;
-        ((self.squares - explained - pull).max(0.0), spare.max(0.0))
+        (self.squares - explained - pull).max(0.0)
+    }
+
+    /// What part of the observations is to spare: not used up by unknowns larger than the observations' error.
+    pub(super) fn spare(&self) -> f32 {
+        let rows = f32::from(self.rows).max(1.0);
+        let used = |likely: &f32| {
+            // A wave is seen by half of the rows.
+            let seen = likely * likely * rows / 2.0;
+            seen / (1.0 + seen)
+        };
+        let used: f32 = self.likely.iter().take(self.size).map(used).sum();
+        ((rows - used) / rows).max(0.0)
     }
 
     /// The variance of a sum of the unknowns, each so many times, in squares of an observation's error.
