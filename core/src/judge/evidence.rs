@@ -4,9 +4,13 @@
 //! uncertainties in the same unit. What was not seen is `None` and weighs nothing.
 
 use super::proven::Proven;
-use crate::job::Job;
+use crate::job::{Job, Pattern};
 use crate::reading::{BalanceSigns, Reading, Signature, SpeedTrend, Status, Withheld};
 use crate::units::wrap_degrees;
+
+/// By what part of the doubt that an unseen swing leaves single sparks scatter: the work of a cylinder at idle
+/// varies by about so much from cycle to cycle (common practice, no source: 5 to 20 %), and neighbours add up.
+const SWING_VARIES: f32 = 0.6;
 
 /// A measured value with its doubt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -46,6 +50,9 @@ pub struct Evidence {
     pub bend: Option<Measured>,
     /// Scatter left when the wander of speed is taken off.
     pub scatter: Option<u32>,
+    /// Scatter that few marks add: the swing of the speed within a turn, which they can't see, is another in
+    /// every cycle.
+    pub unseen_scatter: u32,
     /// Advance as the throttle opens minus that at idle.
     pub dip: Option<Measured>,
     /// Advance on the way up minus on the way down, at the same speeds.
@@ -82,10 +89,14 @@ impl Evidence {
             _ => None,
         };
         let pair = |pair: (f32, f32)| Measured::new(pair.0, pair.1);
+        let marks = matches!(job.pattern(), Pattern::Marks(_));
         // The ripple that the nodes can't see shrinks as the speed grows, and so moves the angle with it.
         let unseen = reading.uncertainty.unwrap_or(0.0) / 2.0;
         let rpm = reading.rpm.unwrap_or(0.0).max(1.0);
-        let idle_slope = signature.idle_slope.map(|(slope, doubt)| (slope, doubt + 2000.0 * unseen / rpm));
+        // Few marks do not see that a turn which sped up did so at one place: its spark seems to move with it.
+        let sped_up = if marks { 6.0 } else { 2.0 };
+        let idle_slope =
+            signature.idle_slope.map(|(slope, doubt)| (slope, doubt + 1000.0 * sped_up * unseen / rpm));
         let slope = trend.map(|trend| {
             let span = (trend.rpm_high - trend.rpm_low).max(1.0);
             (trend.deg_per_1000rpm, trend.slope_uncertainty + 1000.0 * unseen / span)
@@ -97,6 +108,7 @@ impl Evidence {
             idle_slope: idle_slope.filter(|_| given).map(pair),
             bend: signature.bend.filter(|_| given).map(pair),
             scatter: signature.scatter.filter(|_| given).map(|scatter| hundredths(scatter).unsigned_abs()),
+            unseen_scatter: if marks { hundredths(unseen * SWING_VARIES).unsigned_abs() } else { 0 },
             dip: signature.dip.filter(|_| given).map(pair),
             up_minus_down: signature.up_minus_down.filter(|_| given).map(pair),
             spark_rate: reading.sparks_per_revolution.map(hundredths),

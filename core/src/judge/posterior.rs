@@ -79,7 +79,7 @@ fn weigh_variant(variant: &Variant, prior: Bits, evidence: &Evidence, wear_possi
         .and(variant.bend.density(evidence.bend));
     let sound = shared
         .and(variant.up_minus_down.density(evidence.up_minus_down))
-        .and(variant.scatter.density(evidence.scatter));
+        .and(variant.scatter.density(evidence.scatter, evidence.unseen_scatter));
     if !wear_possible {
         return (sound, Bits::NEVER);
     }
@@ -91,7 +91,7 @@ fn weigh_variant(variant: &Variant, prior: Bits, evidence: &Evidence, wear_possi
     };
     let worn = shared
         .and(up_minus_down.density(evidence.up_minus_down))
-        .and(Scatter::Worn.density(evidence.scatter))
+        .and(Scatter::Worn.density(evidence.scatter, evidence.unseen_scatter))
         .and(Bits::of(WORN_PRIOR));
     (sound, worn)
 }

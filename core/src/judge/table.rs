@@ -60,15 +60,19 @@ pub(super) enum Scatter {
 }
 
 impl Scatter {
-    pub(super) fn density(self, measured: Option<u32>) -> Bits {
+    /// `unseen` is what few marks add to any of them; how much of that there is is hardly known.
+    pub(super) fn density(self, measured: Option<u32>, unseen: u32) -> Bits {
         let Some(measured) = measured else { return Bits::ONE };
         // Nothing is known to scatter less than a twentieth of a degree.
         let measured = measured.max(5);
-        match self {
-            Self::Sound => around(measured, 13, 190),
-            Self::Steered => around(measured, 60, 330),
-            Self::Worn => around(measured, 110, 218),
-        }
+        let (own, spread) = match self {
+            Self::Sound => (13, 190),
+            Self::Steered => (60, 330),
+            Self::Worn => (110, 218),
+        };
+        let unsure = if unseen > own { 100 } else { 0 };
+        let centre = if unseen == 0 { own } else { both(own, unseen) };
+        around(measured, centre, spread + unsure)
     }
 }
 
