@@ -16,14 +16,14 @@ mod store;
 
 use crate::console::{Console, Request};
 use crate::edges::{Channel, Edge, Level, Unwrap};
-use crate::guide::{Guide, Known, Now, Sensed};
+use crate::guide::{Guide, Now, Sensed};
 use crate::job::JobSpec;
 use crate::kept::LONGEST;
 use crate::meter::Meter;
 use crate::record::Identity;
 use crate::sounder::Tone;
 use crate::units::{Instant, Stamp, TickRate};
-use crate::view::{KeyLabel, MenuId, Notice, RecordDetail, SelfTest, View};
+use crate::view::{KeyLabel, MenuId, Notice, SelfTest, View};
 use heapless::Vec;
 use sense::Edges;
 use store::Wants;
@@ -131,8 +131,6 @@ pub struct Instrument {
     console: Console,
     sensed: Sensed,
     edges: Edges,
-    known: Known,
-    record: Option<RecordDetail>,
     key_held: Option<(u8, u32)>,
     notice: Option<(Notice, u32)>,
     tone: Tone,
@@ -164,8 +162,6 @@ impl Instrument {
             console: Console::new(test),
             sensed: Sensed::default(),
             edges: Edges::default(),
-            known: Known::default(),
-            record: None,
             key_held: None,
             notice: None,
             tone: Tone::SILENT,
@@ -305,7 +301,6 @@ impl Instrument {
             Request::Keep(slot) => self.keep_engine(slot),
             Request::Delete(slot) => self.wants.delete = Some(Slot::Engine(slot)),
             Request::Open(number) => {
-                self.record = None;
                 self.wants.load = Some(Slot::Record(number));
             }
             Request::Fetch(number) => self.fetch_lines(number),

@@ -49,7 +49,6 @@ impl Instrument {
             meter.restart();
         }
         self.edges.restarted_ms = self.ms;
-        self.known = Known::default();
         self.sensed.known =
             Known { why: [Some(Withheld::TooFewSparks), None, None, None], ..Known::default() };
         self.sensed.settled_ms = 0;
@@ -110,16 +109,15 @@ impl Instrument {
         self.sensed.settled_ms = ms.wrapping_sub(edges.restarted_ms);
         if ms.wrapping_sub(edges.reported_ms) >= REPORT_EVERY_MS {
             edges.reported_ms = ms;
-            self.known = Known::of(&meter.report(), &corrections);
+            self.sensed.known = Known::of(&meter.report(), &corrections);
         }
-        self.known.age_ms = age_ms as u16;
-        self.sensed.known = if !turning {
-            self.known.gone(Withheld::NoCrank)
-        } else if age_ms >= OLDEST_MS && self.known.advance.is_some() {
-            self.known.gone(Withheld::NoSpark)
-        } else {
-            self.known
-        };
+        // A number that is gone comes back with the next report.
+        self.sensed.known.age_ms = age_ms as u16;
+        if !turning {
+            self.sensed.known.fade(Withheld::NoCrank);
+        } else if age_ms >= OLDEST_MS && self.sensed.known.advance.is_some() {
+            self.sensed.known.fade(Withheld::NoSpark);
+        }
         // What was read before the engine stood says nothing of now.
         if began {
             self.restart();

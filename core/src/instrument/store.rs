@@ -1,7 +1,7 @@
 //! What is kept and fetched: one thing at a time, each answered before the next is asked for.
 
 use super::{Action, Instrument, Slot};
-use crate::console::{ENGINES, Place};
+use crate::console::{ENGINES, IN_VIEW, Place};
 use crate::guide::{Guide, Snapshot, SnapshotRef};
 use crate::job::JobSpec;
 use crate::kept::{LONGEST, open, seal, version};
@@ -134,8 +134,7 @@ impl Instrument {
 
     /// Asks for the lines of four records from this number down.
     pub(super) fn fetch_lines(&mut self, number: u32) {
-        self.console.lines = [None; 4];
-        self.wants.lines = (number, 4);
+        self.wants.lines = (number, IN_VIEW as u8);
     }
 
     fn sealed<T: serde::Serialize>(buffer: &mut heapless::Vec<u8, LONGEST>, version: u8, value: &T) -> bool {
@@ -298,12 +297,12 @@ impl Instrument {
             },
             Slot::Record(number) => match Record::decode(data) {
                 Ok(record) => {
-                    match self.console.place {
-                        Place::Record { number: asked, .. } if asked == number => {
-                            self.record = Some(record.detail(false));
+                    match &mut self.console.place {
+                        Place::Record { number: asked, detail, .. } if *asked == number => {
+                            *detail = Some(record.detail(false));
                         }
-                        Place::Records { .. } => {
-                            if let Some(free) = self.console.lines.iter_mut().find(|line| line.is_none()) {
+                        Place::Records { lines, .. } => {
+                            if let Some(free) = lines.iter_mut().find(|line| line.is_none()) {
                                 *free = Some(record.line());
                             }
                         }
