@@ -266,7 +266,7 @@ impl Console {
             | MenuItem::OtherChecks
             | MenuItem::Causes
             | MenuItem::NextCheck
-            | MenuItem::Correction
+            | MenuItem::Corrections
             | MenuItem::LeaveJob => return Request::Item(item),
         }
         Request::None

@@ -6,6 +6,7 @@ use super::plan;
 use crate::corrections::Corrections;
 use crate::job::Job;
 use crate::judge::CauseId;
+use crate::units::wrap_degrees;
 use crate::view::{CautionId, CurvePoint, GateId, Mark, StepId};
 use heapless::Vec;
 use serde::{Deserialize, Serialize};
@@ -129,6 +130,28 @@ impl Default for Facts {
 }
 
 impl Facts {
+    /// Other corrections stand from now on: what was read moves with the zero that it was read against.
+    pub(super) fn correct(&mut self, to: Corrections) {
+        let shift = |corrections: &Corrections| corrections.shift().map_or(0.0, |shift| shift.degrees);
+        let moved = shift(&to) - shift(&self.corrections);
+        let all = [
+            &mut self.steered,
+            &mut self.before,
+            &mut self.start,
+            &mut self.set,
+            &mut self.after,
+            &mut self.restarted,
+        ];
+        for taken in all.into_iter().flatten() {
+            taken.advance = wrap_degrees(taken.advance + moved);
+        }
+        for (_, hundredths) in self.curve_off.iter_mut().chain(&mut self.curve_on) {
+            *hundredths = hundredths.saturating_add((moved * 100.0) as i16);
+        }
+        self.rotor_proven &= to.rotor == self.corrections.rotor;
+        self.corrections = to;
+    }
+
     /// How a gate is known.
     pub fn gate(&self, gate: GateId) -> Mark {
         self.gates.get(gate as usize).copied().unwrap_or(Mark::Open)

@@ -32,6 +32,7 @@
 mod bins;
 mod blip;
 mod clock;
+mod corrected;
 mod facts;
 mod halts;
 mod keys;
@@ -50,6 +51,7 @@ pub use sensed::{Followed, Known, Sensed};
 pub use side::{Side, teaching_job};
 pub use state::{Blip, IdleLook, Saving, Set, State};
 
+use crate::corrections::Corrections;
 use crate::job::{Control, Job, JobSpec};
 use crate::judge::Proven;
 use crate::reading::{SparkFate, SparkRecord};
@@ -80,6 +82,8 @@ pub struct Wishes {
     pub save_record: bool,
     /// The job is over: nothing is to be resumed.
     pub done: bool,
+    /// Keep the corrections that outlast this job with the engine.
+    pub keep_corrections: bool,
     /// Show a short word.
     pub notice: Option<Notice>,
 }
@@ -89,6 +93,8 @@ pub struct Wishes {
 pub struct SnapshotRef<'a> {
     /// The engine, as entered.
     pub spec: &'a JobSpec,
+    /// Where it is kept.
+    pub slot: Option<u8>,
     /// The step.
     pub step: StepId,
     /// What is known.
@@ -100,6 +106,8 @@ pub struct SnapshotRef<'a> {
 pub struct Snapshot {
     /// The engine, as entered.
     pub spec: JobSpec,
+    /// Where it is kept.
+    pub slot: Option<u8>,
     /// The step.
     pub step: StepId,
     /// What is known.
@@ -122,13 +130,17 @@ pub struct Guide {
     held: Option<u32>,
     /// What was read over the stretch before, where the computer steers.
     window: Option<f32>,
+    /// The corrections before their newest change.
+    earlier: Option<Corrections>,
     wishes: Wishes,
 }
 
 impl Guide {
-    /// A new job, at its first step.
-    pub fn new(job: &Job) -> Self {
-        Self::resumed(job, Facts::default(), StepId::MakeSafe)
+    /// A new job, at its first step, with the corrections already applied to it.
+    pub fn new(job: &Job, corrections: Corrections) -> Self {
+        let mut facts = Facts::default();
+        facts.correct(corrections);
+        Self::resumed(job, facts, StepId::MakeSafe)
     }
 
     /// A job as it was stored. Work that needs a running engine begins anew.
@@ -147,6 +159,7 @@ impl Guide {
             lost: None,
             held: None,
             window: None,
+            earlier: None,
             wishes: Wishes::default(),
         };
         guide.open(step, &Now { job, sensed: &Sensed::default() });

@@ -1,5 +1,6 @@
 //! What the guide shows: its part of the view.
 
+use super::corrected::first_edge;
 use super::facts::drawn;
 use super::measure::{measure, reach};
 use super::side::TEACH_TURNS;
@@ -45,10 +46,11 @@ impl Guide {
                 Screen::OtherChecks(OtherChecks { checks, selected: *selected })
             }
             Side::NoStart => self.cranking_screen(now),
+            Side::Corrections { selected } => self.corrections_screen(*selected, now),
             Side::Teach => Screen::Teach(Teach {
-                entered: entered_first_edge(now),
+                entered: first_edge(now),
                 found: self.taught(now).map(|found| {
-                    let edge = entered_first_edge(now) + found.degrees;
+                    let edge = first_edge(now) + found.degrees;
                     (crate::corrections::within_turn(edge), found.doubt)
                 }),
                 turns: (now.sensed.known.sparks.min(TEACH_TURNS), TEACH_TURNS),
@@ -365,13 +367,5 @@ impl Guide {
     /// On target with a live value and no halt: the screen turns dark.
     pub fn on_target(&self, now: &Now) -> bool {
         matches!(self.state, State::Set(_)) && self.heard(now) == Heard::OnTarget
-    }
-}
-
-/// The first edge, or the first mark, as entered.
-fn entered_first_edge(now: &Now) -> f32 {
-    match &now.job.spec().crank {
-        crate::job::CrankSpec::Wheel { first_edge_btdc, .. } => *first_edge_btdc,
-        crate::job::CrankSpec::Marks(marks) => marks.first().copied().unwrap_or(0.0),
     }
 }

@@ -15,6 +15,7 @@ mod show;
 mod store;
 
 use crate::console::{Console, Request};
+use crate::corrections::Corrections;
 use crate::edges::{Channel, Edge, Level, Unwrap};
 use crate::guide::{Guide, Now, Sensed};
 use crate::job::JobSpec;
@@ -127,6 +128,8 @@ pub struct Instrument {
     ms: u32,
     meter: Option<Meter>,
     spec: Option<JobSpec>,
+    /// What was measured about the engine and outlasts a job.
+    lasting: Corrections,
     guide: Option<Guide>,
     console: Console,
     sensed: Sensed,
@@ -158,6 +161,7 @@ impl Instrument {
             ms: 0,
             meter: None,
             spec: None,
+            lasting: Corrections::default(),
             guide: None,
             console: Console::new(test),
             sensed: Sensed::default(),
@@ -326,6 +330,9 @@ impl Instrument {
         }
         self.wants.state |= wishes.save_state;
         self.wants.record |= wishes.save_record;
+        if wishes.keep_corrections {
+            self.keep_corrections();
+        }
         if wishes.done {
             self.guide = None;
             self.console.can_resume = false;

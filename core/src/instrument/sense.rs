@@ -73,7 +73,9 @@ impl Instrument {
     pub(super) fn sense(&mut self) {
         let ms = self.ms;
         self.sensed.ms = ms;
-        let corrections = self.corrections();
+        // Teaching measures with what was entered, and adds the doubt of the zero itself.
+        let teaching = self.guide.as_ref().is_some_and(Guide::teaching);
+        let corrections = if teaching { Corrections::default() } else { self.corrections() };
         let Some(meter) = &self.meter else {
             self.sensed = Sensed { ms, supply: self.sensed.supply, ..Sensed::default() };
             return;

@@ -138,6 +138,10 @@ pub enum Notice {
     ZeroTaken,
     /// First edge taken.
     EdgeTaken,
+    /// The corrections before the newest change stand again.
+    Undone,
+    /// A correction no longer stands.
+    Forgotten,
     /// Engine saved.
     EngineSaved,
     /// Engine deleted.

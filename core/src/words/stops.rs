@@ -159,6 +159,8 @@ pub const fn notice(notice: Notice) -> &'static str {
         Notice::RotorChanged => "Rotor's turn changed in the job.",
         Notice::ZeroTaken => "Zero correction taken.",
         Notice::EdgeTaken => "First edge taken.",
+        Notice::Undone => "What stood before stands again.",
+        Notice::Forgotten => "Forgotten: what was entered counts.",
         Notice::EngineSaved => "Engine saved.",
         Notice::EngineDeleted => "Engine deleted.",
         Notice::AtStart => "This is the first step.",

@@ -41,6 +41,7 @@ pub(super) fn lines(view: &View, tone: Tone) -> (String, String) {
         Screen::Cranking(_) => "cranking".to_owned(),
         Screen::TrueZero(zero) => words::zero_stage(zero.stage).to_owned(),
         Screen::Teach(_) => "teaching the wheel".to_owned(),
+        Screen::Corrections(_) => "corrections".to_owned(),
         Screen::Records(_) | Screen::Record(_) => "records".to_owned(),
         Screen::Settings(_) => "settings".to_owned(),
         Screen::SelfTest(_) => "self-test".to_owned(),

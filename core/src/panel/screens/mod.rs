@@ -5,6 +5,7 @@
 //! the value stays and everything else gives way to what was seen and how to go on.
 
 mod causes;
+mod corrections;
 mod entry;
 mod lists;
 mod measured;
@@ -53,6 +54,7 @@ fn title(screen: &Screen) -> &'static str {
         Screen::Cranking(_) => "It does not start",
         Screen::TrueZero(_) => "True zero",
         Screen::Teach(_) => "Teach the wheel",
+        Screen::Corrections(_) => "Corrections",
         Screen::Records(_) => "Records",
         Screen::Record(_) => "Record",
         Screen::Settings(_) => "Settings",
@@ -83,6 +85,7 @@ fn value_of(screen: &Screen) -> Option<&Value> {
         | Screen::NextCheck { .. }
         | Screen::OtherChecks(_)
         | Screen::TrueZero(_)
+        | Screen::Corrections(_)
         | Screen::Records(_)
         | Screen::Record(_)
         | Screen::Settings(_)
@@ -135,6 +138,7 @@ where
             Screen::OtherChecks(others) => self.other_checks(others),
             Screen::TrueZero(zero) => self.true_zero(zero, screen),
             Screen::Teach(teach) => self.teach(teach, screen),
+            Screen::Corrections(list) => self.corrections(list, screen),
             Screen::Records(records) => self.records(records),
             Screen::Record(record) => self.record(record),
             Screen::Settings(settings) => self.settings(settings),
