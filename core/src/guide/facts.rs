@@ -2,7 +2,7 @@
 //!
 //! It is all that has to survive a reset, so it is stored at each step.
 
-use super::plan;
+use super::{Looked, plan};
 use crate::corrections::Corrections;
 use crate::job::Job;
 use crate::judge::CauseId;
@@ -92,6 +92,8 @@ pub struct Facts {
     pub curve_off: Vec<(u16, i16), POINTS>,
     /// The curve with the hose on.
     pub curve_on: Vec<(u16, i16), POINTS>,
+    /// What checks by hand have found.
+    pub looked: Looked,
     /// What was measured about the job.
     pub corrections: Corrections,
     /// Left before its end.
@@ -123,6 +125,7 @@ impl Default for Facts {
             slope: None,
             curve_off: Vec::new(),
             curve_on: Vec::new(),
+            looked: Looked::default(),
             corrections: Corrections::default(),
             left_early: false,
         }

@@ -127,6 +127,7 @@ impl Guide {
     /// The same work once more.
     pub(super) fn again(&mut self, now: &Now) {
         self.halt = None;
+        self.put_right();
         self.wishes.restart = true;
         let step = self.state.step();
         match &mut self.state {

@@ -36,6 +36,7 @@ mod corrected;
 mod facts;
 mod halts;
 mod keys;
+mod looked;
 mod measure;
 mod plan;
 mod sensed;
@@ -46,6 +47,7 @@ mod watch;
 mod work;
 
 pub use facts::{Bolt, Facts, Link, POINTS, Taken};
+pub use looked::Looked;
 pub use plan::{cautions, gates, needs_running, steps};
 pub use sensed::{Followed, Known, Sensed};
 pub use side::{Side, teaching_job};
@@ -53,7 +55,6 @@ pub use state::{Blip, IdleLook, Saving, Set, State};
 
 use crate::corrections::Corrections;
 use crate::job::{Control, Job, JobSpec};
-use crate::judge::Proven;
 use crate::reading::{SparkFate, SparkRecord};
 use crate::view::{Alarm, CautionId, GateId, Halt, Mark, Notice, StepId};
 use clock::Clock;
@@ -200,20 +201,6 @@ impl Guide {
         core::mem::take(&mut self.wishes)
     }
 
-    /// What checks have proven, for the judge.
-    pub fn proven(&self) -> Proven {
-        let known = |gate| match self.facts.gate(gate) {
-            Mark::Proven => Some(true),
-            Mark::Failed => Some(false),
-            Mark::Open | Mark::Told | Mark::Skipped => None,
-        };
-        let base = match self.facts.link {
-            Link::Base => known(GateId::NoRise).or(known(GateId::BaseStep)),
-            Link::AsFound | Link::Back => None,
-        };
-        Proven { base_mode: base, zero: self.facts.corrections.zero.is_some(), ..Proven::default() }
-    }
-
     /// The record was stored, or not.
     pub fn on_stored(&mut self, stored: bool) {
         if let State::Finish(saving) = &mut self.state
@@ -256,6 +243,7 @@ impl Guide {
     pub fn tick(&mut self, now: &Now) {
         self.clock.tick(now);
         self.watch(now);
+        self.watch_turned_clamp(now);
         if self.side != Side::None {
             self.tick_side(now);
             return;

@@ -7,7 +7,7 @@ use super::side::TEACH_TURNS;
 use super::state::{IdleLook, Set, State};
 use super::work::HOLD_MS;
 use super::{Guide, Now, Side, plan};
-use crate::judge::{Move, NextCheck, Verdict};
+use crate::judge::{Move, Verdict};
 use crate::sounder::{Heard, of_error};
 use crate::units::wrap_degrees;
 use crate::view::*;
@@ -32,12 +32,10 @@ impl Guide {
             Side::Causes { selected } => {
                 Screen::Causes(Causes { causes: now.sensed.known.causes, selected: *selected })
             }
-            Side::NextCheck => {
-                let loose = self.facts.bolt == super::Bolt::Loose;
-                let check = now.sensed.known.next_check.unwrap_or(NextCheck::ReadLonger);
-                let check = if loose && check == NextCheck::Blip { NextCheck::ReadLonger } else { check };
-                Screen::NextCheck { check, bolt_loose: loose }
-            }
+            Side::NextCheck => Screen::NextCheck {
+                check: self.check(now),
+                bolt_loose: self.facts.bolt == super::Bolt::Loose,
+            },
             Side::Others { selected, seen } => {
                 let mut checks = [(OtherCheck::PlugSeat, Mark::Open); 5];
                 for ((place, check), seen) in checks.iter_mut().zip(OtherCheck::ALL).zip(seen) {

@@ -183,7 +183,7 @@ impl Guide {
                 let stopped = matches!(self.halt, Some(Halt::OtherCause(_)));
                 [Back, Down, Check, if stopped { Skip } else { None }]
             }
-            Side::NextCheck => [Back, Causes, Others, None],
+            Side::NextCheck => self.check_keys(self.check(now), now),
             Side::Others { .. } => [Back, Down, None, Done],
             Side::NoStart => [Back, Again, Causes, None],
             Side::Corrections { .. } => self.corrections_keys(),
@@ -212,11 +212,7 @@ impl Guide {
                 }
                 _ => self.open_side(Side::None),
             },
-            Side::NextCheck => match label {
-                KeyLabel::Causes => self.side = Side::Causes { selected: 0 },
-                KeyLabel::Others => self.side = Side::Others { selected: 0, seen: [false; 5] },
-                _ => self.open_side(Side::None),
-            },
+            Side::NextCheck => self.check_key(self.check(now), label, now),
             Side::Others { selected, mut seen } => match label {
                 KeyLabel::Down => {
                     let selected = (selected + 1) % OtherCheck::ALL.len() as u8;

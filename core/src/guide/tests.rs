@@ -2,7 +2,7 @@ use super::side::ZeroWork;
 use super::*;
 use crate::console::blank;
 use crate::corrections::Corrected;
-use crate::judge::{Because, Cause, CauseId, NextCheck, Remedy};
+use crate::judge::{Because, Cause, CauseId, NextCheck, Proven, Remedy};
 use crate::kept::{open, seal};
 use crate::reading::SpeedTrend;
 use crate::sounder::Heard;
@@ -511,6 +511,44 @@ fn a_correction_is_shown_undone_and_forgotten_and_what_was_read_moves_with_it() 
     assert_eq!(before(&desk), Some(7.0));
     assert!(desk.press(KeyLabel::Back));
     assert_eq!(desk.step(), StepId::Read);
+}
+
+#[test]
+fn every_proof_and_every_answer_to_a_check_reaches_the_judge() {
+    let mut desk = Desk::at(Control::Computer, StepId::Read);
+    assert_eq!(desk.guide.proven(), Proven::default());
+    let ask = |desk: &mut Desk, check, answer| {
+        desk.sensed.known.next_check = Some(check);
+        desk.guide.open_side(Side::NextCheck);
+        assert!(desk.press(answer), "{check:?}");
+        assert_eq!(desk.guide.side(), &Side::None);
+    };
+    ask(&mut desk, NextCheck::LookAtClamp, KeyLabel::Yes);
+    ask(&mut desk, NextCheck::LookAtRotor, KeyLabel::No);
+    let proven = desk.guide.proven();
+    assert_eq!((proven.clamp_on_one, proven.rotor_at_one), (Some(true), Some(false)));
+    // Read again: what was found wrong was put right, what was found right stays so.
+    desk.guide.again(&Now { job: &desk.job, sensed: &desk.sensed });
+    let proven = desk.guide.proven();
+    assert_eq!((proven.clamp_on_one, proven.rotor_at_one), (Some(true), None));
+
+    // Turned round, it reads 8 degrees later: it had been the wrong way round and is right now.
+    for (after, right) in [(12.0 - 8.0, true), (12.0 + 8.0, false), (12.2, true)] {
+        let mut desk = Desk::at(Control::Computer, StepId::Read);
+        ask(&mut desk, NextCheck::TurnClampRound, KeyLabel::Done);
+        assert_eq!(desk.guide.proven().clamp_direction, None, "not before it was read");
+        desk.reads(after);
+        desk.pass(50);
+        assert_eq!(desk.guide.proven().clamp_direction, Some(right), "{after}");
+    }
+
+    let mut desk = Desk::at(Control::Mechanical, StepId::Read);
+    desk.guide.facts.mark(GateId::HosesOff, Mark::Told);
+    desk.guide.facts.mark(GateId::BelowWeights, Mark::Proven);
+    let zero = Some(Corrected { degrees: 0.5, doubt: 0.3 });
+    desk.guide.correct(Corrections { zero, ..Corrections::default() });
+    let proven = desk.guide.proven();
+    assert_eq!((proven.hose_was_on, proven.zero), (Some(false), true));
 }
 
 #[test]
