@@ -7,6 +7,7 @@
 pub mod capture;
 pub mod command;
 pub mod demo;
+pub mod drill;
 pub mod engine;
 pub mod grid;
 pub mod guide_play;

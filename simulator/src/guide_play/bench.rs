@@ -1,7 +1,8 @@
 //! Engine, instrument and store on one clock.
 
+use super::moment::Moment;
 use crate::engine::Engine;
-use crate::engine::sink::Sink;
+use crate::engine::sink::{Sink, TrueSpark};
 use keyway_core::edges::{Channel, Level};
 use keyway_core::instrument::{Action, Event, Instrument, Slot};
 use keyway_core::job::JobSpec;
@@ -28,6 +29,8 @@ enum Came {
 #[derive(Debug, Default)]
 struct Wire {
     waiting: Vec<(u64, Came)>,
+    /// Truth: the newest spark.
+    spark: Option<TrueSpark>,
 }
 
 impl Sink for Wire {
@@ -37,6 +40,10 @@ impl Sink for Wire {
 
     fn supply(&mut self, volts: f64, at: u64) {
         self.waiting.push((at, Came::Supply(volts)));
+    }
+
+    fn spark(&mut self, spark: TrueSpark) {
+        self.spark = Some(spark);
     }
 }
 
@@ -58,6 +65,7 @@ pub struct Bench {
     leads_on: bool,
     /// Lines of what screen and sounder did, if they are kept, and the shape of the last.
     transcript: Option<(Vec<(f64, String)>, String)>,
+    moments: Option<Vec<Moment>>,
 }
 
 /// An event that owns its data, for a log.
@@ -99,6 +107,7 @@ impl Bench {
             store_fails: false,
             leads_on: true,
             transcript: None,
+            moments: None,
         };
         bench.pass(1.0);
         bench
@@ -129,6 +138,36 @@ impl Bench {
     /// The lines so far, with their time on the bench's clock, s.
     pub fn transcript(&self) -> &[(f64, String)] {
         self.transcript.as_ref().map_or(&[], |(lines, _)| lines)
+    }
+
+    /// Keeps a moment for every slice of time from now on.
+    pub fn keep_moments(&mut self) {
+        self.moments = Some(Vec::new());
+    }
+
+    /// The moments since they were last taken.
+    pub fn take_moments(&mut self) -> Vec<Moment> {
+        self.moments.as_mut().map(std::mem::take).unwrap_or_default()
+    }
+
+    fn keep_moment(&mut self) {
+        let Some(moments) = &mut self.moments else { return };
+        let newest = (self.time - 0.5).max(0.0) * 1e9;
+        let spark = self.wire.spark.filter(|spark| spark.at as f64 >= newest && !spark.dwell_start);
+        let fires_at = |spark: &TrueSpark| {
+            let place = usize::from(spark.cylinder).saturating_sub(1);
+            self.engine.setup().layout.fires_at.get(place).copied().unwrap_or(0.0)
+        };
+        moments.push(Moment {
+            at: self.time,
+            controls: *self.engine.controls(),
+            leads_on: self.leads_on,
+            rpm: self.engine.rpm(),
+            advance: spark.map(|spark| 180.0 - (180.0 - spark.advance - fires_at(&spark)).rem_euclid(360.0)),
+            base: self.engine.base_advance(),
+            view: *self.instrument.view(),
+            tone: self.tone,
+        });
     }
 
     fn note(&mut self) {
@@ -204,6 +243,7 @@ impl Bench {
             self.time += SLICE;
             self.engine.run_until(self.time, &mut self.wire);
             self.deliver();
+            self.keep_moment();
         }
     }
 

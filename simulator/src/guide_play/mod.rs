@@ -7,11 +7,13 @@
 mod bench;
 mod hands;
 mod mend;
+mod moment;
 mod play;
 mod script;
-mod transcript;
+pub(crate) mod transcript;
 
 pub use bench::{Bench, Told};
 pub use hands::{Hands, Slip};
+pub use moment::Moment;
 pub use play::run;
 pub use script::{Act, Hand, carry_out, parse};
