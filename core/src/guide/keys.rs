@@ -5,6 +5,10 @@ use super::state::{IdleLook, Saving, State};
 use super::{Bolt, Guide, Link, Now, Side, plan};
 use crate::view::{GateId, Halt, KeyLabel, Mark, StepId};
 
+/// A diaphragm at work adds more than this somewhere, hundredths of a degree (10 to 20 degrees at its stop,
+/// common practice, no source).
+const HOSE_ADDS: i16 = 300;
+
 impl Guide {
     /// The labels of the four keys.
     pub fn keys(&self, now: &Now) -> [KeyLabel; 4] {
@@ -215,7 +219,7 @@ impl Guide {
             }
             (State::Run { step, .. }, _) => {
                 self.take(now);
-                if self.no_advance_above(step) {
+                if self.no_advance_above(step) || !self.hose_adds(step) {
                     self.halt = Some(Halt::NoAdvanceAbove);
                 } else {
                     self.next(now);
@@ -262,6 +266,21 @@ impl Guide {
         };
         let (Some(first), Some(last)) = (curve.first(), curve.last()) else { return false };
         f32::from(last.1) - f32::from(first.1) < 200.0
+    }
+
+    /// Whether the hose, told back on, adds advance at any speed: else it is off, or the diaphragm torn.
+    fn hose_adds(&mut self, step: StepId) -> bool {
+        if step != StepId::CurveOn {
+            return true;
+        }
+        let off = &self.facts.curve_off;
+        let added = self.facts.curve_on.iter().filter_map(|(rpm, on)| {
+            let near = off.iter().min_by_key(|(other, _)| other.abs_diff(*rpm))?;
+            Some(on.saturating_sub(near.1))
+        });
+        let adds = off.is_empty() || added.max().is_some_and(|most| most >= HOSE_ADDS);
+        self.facts.mark(GateId::HosesOn, if adds { Mark::Proven } else { Mark::Failed });
+        adds
     }
 
     /// Whether a blip's look at idle is over.

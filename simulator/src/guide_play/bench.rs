@@ -29,13 +29,24 @@ enum Came {
 #[derive(Debug, Default)]
 struct Wire {
     waiting: Vec<(u64, Came)>,
+    /// A pickup on the balancer's mark is clipped to the spark input.
+    on_mark: bool,
     /// Truth: the newest spark.
     spark: Option<TrueSpark>,
 }
 
 impl Sink for Wire {
     fn level(&mut self, channel: Channel, level: Level, at: u64) {
-        self.waiting.push((at, Came::Level(channel, level)));
+        if channel == Channel::Crank || !self.on_mark {
+            self.waiting.push((at, Came::Level(channel, level)));
+        }
+    }
+
+    fn crank(&mut self, angle: f64, at: u64) {
+        if self.on_mark && angle.rem_euclid(360.0) == 0.0 {
+            self.waiting.push((at, Came::Level(Channel::Spark, Level::High)));
+            self.waiting.push((at + 200_000, Came::Level(Channel::Spark, Level::Low)));
+        }
     }
 
     fn supply(&mut self, volts: f64, at: u64) {
@@ -226,6 +237,11 @@ impl Bench {
     /// Clips the leads on, or takes them off.
     pub fn clip(&mut self, on: bool) {
         self.leads_on = on;
+    }
+
+    /// Clips a pickup on the balancer's mark, at true zero, to the spark input; or the clamp back.
+    pub fn clip_to_mark(&mut self, on: bool) {
+        self.wire.on_mark = on;
     }
 
     /// The newest record kept; `None` without one.

@@ -10,10 +10,13 @@ mod mend;
 mod moment;
 mod play;
 mod script;
+mod slips;
 pub(crate) mod transcript;
+mod zero;
 
 pub use bench::{Bench, Told};
-pub use hands::{Hands, Slip};
+pub use hands::Hands;
 pub use moment::Moment;
 pub use play::run;
 pub use script::{Act, Hand, carry_out, parse};
+pub use slips::Slip;
