@@ -1,11 +1,10 @@
 //! The value shown while the hand turns.
 
-use keyway::guide_play::{Bench, Hands, Slip};
-use keyway_core::job::{Control, Rotation, SparkKind};
-use keyway_core::judge::Verdict;
-use keyway_core::view::{Halt, Mark, StepId};
+use keyway::guide_play::{Bench, Hands};
+use keyway_core::job::{Control, Rotation};
+use keyway_core::view::StepId;
 
-use crate::support::{Played, found, found_of, play, spec};
+use crate::support::{found_of, spec};
 
 #[test]
 fn the_shown_value_follows_the_hand_within_half_a_second() {

@@ -1,11 +1,10 @@
 //! The usual mistakes, made on purpose: the guide stops, says why, and goes on once it is put right.
 
 use keyway::guide_play::{Bench, Hands, Slip};
-use keyway_core::job::{Control, Rotation, SparkKind};
-use keyway_core::judge::Verdict;
-use keyway_core::view::{Halt, Mark, StepId};
+use keyway_core::job::{Control, Rotation};
+use keyway_core::view::{Halt, StepId};
 
-use crate::support::{Played, found, found_of, play, spec};
+use crate::support::{Played, found, play, spec};
 
 #[test]
 fn a_link_that_was_not_changed_is_noticed() {

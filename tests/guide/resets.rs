@@ -1,11 +1,10 @@
 //! What survives a reset, and what replays.
 
-use keyway::guide_play::{Bench, Hands, Slip};
-use keyway_core::job::{Control, Rotation, SparkKind};
-use keyway_core::judge::Verdict;
-use keyway_core::view::{Halt, Mark, StepId};
+use keyway::guide_play::{Bench, Hands};
+use keyway_core::job::{Control, Rotation};
+use keyway_core::view::StepId;
 
-use crate::support::{Played, found, found_of, play, spec};
+use crate::support::{Played, found, spec};
 
 #[test]
 fn a_reset_in_the_middle_of_the_job_loses_no_step() {

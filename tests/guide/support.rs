@@ -4,10 +4,10 @@ use keyway::engine::Engine;
 use keyway::engine::case::Case;
 use keyway::guide_play::{Bench, Hands, Slip};
 use keyway_core::console::blank;
-use keyway_core::job::{Control, JobSpec, Rotation, SparkKind};
+use keyway_core::job::{Control, JobSpec, Rotation};
 use keyway_core::judge::Verdict;
 use keyway_core::record::Record;
-use keyway_core::view::{Halt, Mark, StepId};
+use keyway_core::view::Halt;
 
 pub fn spec(control: Control) -> JobSpec {
     let mut spec = blank();

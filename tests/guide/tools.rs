@@ -123,9 +123,13 @@ fn a_dead_cylinder_is_found_before_anyone_turns_anything() {
         _ => None,
     });
     assert_eq!(found, Some([4, 0]), "{:?}", played.hands.halts);
-    let first = played.hands.steps.iter().position(|step| *step == StepId::Set);
-    let ready = played.hands.steps.iter().position(|step| *step == StepId::Ready);
-    assert!(ready < first);
+    // It is said at Ready, the engine is stopped for it, and only then anything is set.
+    assert!(
+        matches!(played.hands.halts.first(), Some(Halt::DeadCylinder { .. })),
+        "{:?}",
+        played.hands.halts
+    );
+    assert!(played.hands.steps.contains(&StepId::Set), "{:?}", played.hands.steps);
     played.on_target(&spec);
 }
 

@@ -1,11 +1,10 @@
 //! Each kind of control, from a badly set engine to a record within tolerance.
 
-use keyway::guide_play::{Bench, Hands, Slip};
-use keyway_core::job::{Control, Rotation, SparkKind};
+use keyway_core::job::{Control, SparkKind};
 use keyway_core::judge::Verdict;
-use keyway_core::view::{Halt, Mark, StepId};
+use keyway_core::view::{Mark, StepId};
 
-use crate::support::{Played, found, found_of, play, spec};
+use crate::support::{found, found_of, play, spec};
 
 #[test]
 fn a_computer_job_ends_in_a_record_within_tolerance() {

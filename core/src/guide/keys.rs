@@ -261,7 +261,8 @@ impl Guide {
     fn no_advance_above(&self, step: StepId) -> bool {
         let curve = match step {
             StepId::CurveOff => &self.facts.curve_off,
-            StepId::CurveOn => &self.facts.curve_on,
+            // Where the first curve was drawn it has said so already.
+            StepId::CurveOn if self.facts.curve_off.is_empty() => &self.facts.curve_on,
             _ => return false,
         };
         let (Some(first), Some(last)) = (curve.first(), curve.last()) else { return false };

@@ -100,7 +100,7 @@ impl Instrument {
             turning && (recent > by_hand || meter.rpm().is_some_and(|rpm| rpm > 2.0 * BY_HAND_RPM));
         let age = edges.newest_spark.map(|at| meter.now().since(at));
         let age_ms = age.map_or(9999, |ticks| (ticks / self.rate.ticks_in_ms(1).max(1)).min(9999) as u32);
-        let began = turning && !self.sensed.turning;
+        let stopped = !turning && self.sensed.turning;
         self.sensed.turning = turning;
         self.sensed.turning_fast = turning_fast;
         self.sensed.any_edge = any_edge;
@@ -120,9 +120,9 @@ impl Instrument {
         } else if age_ms >= OLDEST_MS && self.sensed.known.advance.is_some() {
             self.sensed.known.fade(Withheld::NoSpark);
         }
-        // What was read before the engine stood says nothing of now.
-        if began {
-            self.restart();
+        // What was read before the engine stood says nothing of what comes after: something may be mended.
+        if stopped {
+            self.rebuild_meter();
         }
     }
 }
