@@ -4,6 +4,8 @@
 
 mod live;
 mod mistakes;
+mod records;
+mod replays;
 mod resets;
 mod support;
 mod tools;

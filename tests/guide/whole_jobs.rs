@@ -99,7 +99,7 @@ fn a_script_plays_a_whole_job_and_a_bad_line_is_named() {
     let folder = env!("CARGO_MANIFEST_DIR").to_owned() + "/../simulator/scenarios/";
     let scenario = folder.clone() + "weir-pump-six-set-out-of-base-mode.toml";
     let keys = folder + "forgotten-link.keys";
-    let played = keyway::guide_play::run(scenario.as_ref(), keys.as_ref());
+    let played = keyway::guide_play::run(scenario.as_ref(), keys.as_ref(), None);
     let (transcript, status) = played.unwrap_or_default();
     assert_eq!(status, 0, "{transcript}");
     assert!(transcript.contains("not in base mode.") && transcript.contains("as the bolt was tightened."));

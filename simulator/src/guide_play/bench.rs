@@ -195,8 +195,9 @@ impl Bench {
         self.log.as_deref().unwrap_or_default()
     }
 
-    /// Plays a log into a fresh instrument and gives it back.
-    pub fn replay(log: &[(Told, Stamp)], mut each: impl FnMut(&View)) -> Instrument {
+    /// Plays a log into a fresh instrument and gives it back; `each` sees what it shows and sounds after
+    /// each event.
+    pub fn replay(log: &[(Told, Stamp)], mut each: impl FnMut(&View, Tone)) -> Instrument {
         let mut instrument = Self::switched_on();
         for (came, at) in log {
             match came {
@@ -214,7 +215,7 @@ impl Bench {
                 Told::Tick => instrument.step(Event::Tick, *at),
             }
             while instrument.next_action().is_some() {}
-            each(instrument.view());
+            each(instrument.view(), instrument.tone());
         }
         instrument
     }

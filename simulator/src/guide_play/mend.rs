@@ -62,6 +62,8 @@ impl Hands {
             Halt::OtherCause(cause) => {
                 if cause == CauseId::ClampOnOtherLead || cause == CauseId::ClampOnCoilLead {
                     bench.engine.controls_mut().lead = Lead::Cylinder(1);
+                } else if cause == CauseId::MechanismAdvancing {
+                    bench.engine.controls_mut().hose_on = false;
                 } else if cause == CauseId::DwellStartSeen {
                     bench.engine.controls_mut().clamp_reversed = false;
                 }

@@ -5,13 +5,14 @@
 //! are asked for.
 
 mod bench;
+pub mod event_log;
 mod hands;
 mod mend;
 mod moment;
 mod play;
 mod script;
 mod slips;
-pub(crate) mod transcript;
+pub mod transcript;
 mod zero;
 
 pub use bench::{Bench, Told};

@@ -5,7 +5,7 @@ use keyway_core::view::{Mark, Screen, Value, View};
 use keyway_core::words::{self, Btdc, GoOn, Off, What};
 
 /// The line for a moment, without its values, to tell whether anything changed; and the line with them.
-pub(crate) fn lines(view: &View, tone: Tone) -> (String, String) {
+pub fn lines(view: &View, tone: Tone) -> (String, String) {
     let step = view.bar.step.map_or_else(String::new, |place| {
         format!("{}/{} {}", place.number, place.of, words::title(place.id))
     });
