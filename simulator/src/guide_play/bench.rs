@@ -31,6 +31,8 @@ struct Wire {
     waiting: Vec<(u64, Came)>,
     /// A pickup on the balancer's mark is clipped to the spark input.
     on_mark: bool,
+    /// When the supply is looked at next, ns.
+    supply_due: u64,
     /// Truth: the newest spark.
     spark: Option<TrueSpark>,
 }
@@ -50,7 +52,11 @@ impl Sink for Wire {
     }
 
     fn supply(&mut self, volts: f64, at: u64) {
-        self.waiting.push((at, Came::Supply(volts)));
+        // The handheld looks at its supply ten times a second.
+        if at >= self.supply_due {
+            self.supply_due = at + 100_000_000;
+            self.waiting.push((at, Came::Supply(volts)));
+        }
     }
 
     fn spark(&mut self, spark: TrueSpark) {
