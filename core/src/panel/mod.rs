@@ -18,6 +18,7 @@ pub mod code;
 mod face;
 pub mod frame;
 pub mod geom;
+mod glyph;
 mod marks;
 pub mod number;
 pub mod room;
