@@ -15,8 +15,8 @@ use keyway_core::job::{
 };
 use keyway_core::judge::{Proven, judge};
 use keyway_core::meter::Meter;
-use keyway_core::panel::draw;
 use keyway_core::panel::frame::Frame;
+use keyway_core::panel::{Painter, draw};
 use keyway_core::units::{Stamp, TURN, TickRate};
 use keyway_core::view::{
     Bar, Correction, KeyLabel, LiveScreen, Quality, Screen, StepId, StepPlace, Value, ValueKind, View,
@@ -39,7 +39,7 @@ struct Work {
     run: fn(u32),
 }
 
-const WORKS: [Work; 8] = [
+const WORKS: [Work; 9] = [
     Work {
         name: "edge-60-2",
         shown: "level change, 60-2 wheel, no spark waiting",
@@ -75,8 +75,15 @@ const WORKS: [Work; 8] = [
         name: "frame-again",
         shown: "that frame once more as the hand turns",
         units: 20,
-        budget: 400_000,
+        budget: 600_000,
         run: frames_again,
+    },
+    Work {
+        name: "frame-idle",
+        shown: "that frame once more at idle",
+        units: 20,
+        budget: 150_000,
+        run: frames_idle,
     },
 ];
 
@@ -281,9 +288,21 @@ fn frames(units: u32) {
 }
 
 fn frames_again(units: u32) {
-    let mut frame = Frame::new();
+    let (mut painter, mut frame) = (Painter::new(), Frame::new());
     for unit in 0..units {
-        let Ok(()) = draw(black_box(&live(32 + unit % 60)), &mut frame);
+        let Ok(drawn) = painter.draw(black_box(&live(32 + unit % 60)), &mut frame);
+        assert!(drawn);
+    }
+    black_box(frame);
+}
+
+/// An engine that idles: the speed wanders by whole turns, the value stays.
+fn frames_idle(units: u32) {
+    let (mut painter, mut frame) = (Painter::new(), Frame::new());
+    for unit in 0..units {
+        let mut view = live(32);
+        view.bar.rpm = Some(700.0 + (unit % 9) as f32);
+        let Ok(_) = painter.draw(black_box(&view), &mut frame);
     }
     black_box(frame);
 }

@@ -130,6 +130,10 @@ impl Guide {
                             .trend
                             .filter(|trend| trend.rpm_high - trend.rpm_low >= 1000.0)
                             .map(|trend| (trend.delay_us, 2.0 * trend.slope_uncertainty * 1000.0 / 6.0)),
+                        line: known
+                            .trend
+                            .filter(|trend| trend.rpm_high - trend.rpm_low >= 1000.0)
+                            .and_then(|trend| bins.line(trend.deg_per_1000rpm)),
                         enough: self.run_is_enough(now),
                     }),
                     _ => {

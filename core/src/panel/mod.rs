@@ -21,6 +21,7 @@ pub mod geom;
 mod glyph;
 mod marks;
 pub mod number;
+mod painter;
 pub mod room;
 mod rows;
 mod scale;
@@ -31,6 +32,7 @@ mod value;
 mod ways;
 
 pub use canvas::{Placed, Witness};
+pub use painter::Painter;
 pub use room::Room;
 
 use embedded_graphics::draw_target::DrawTarget;
@@ -64,5 +66,5 @@ where
     D: DrawTarget<Color = BinaryColor>,
     W: Witness,
 {
-    Canvas::new(target, witness, view.inverted).screen(view)
+    Canvas::new(target, witness, view.inverted).screen(&painter::drawn(view))
 }

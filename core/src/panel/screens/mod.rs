@@ -23,7 +23,7 @@ use super::canvas::{Canvas, Witness};
 use super::face::Face;
 use super::number::{Advance, Fixed};
 use super::room::Room;
-use super::rows::MIDDLE;
+use super::rows::{MIDDLE, WHOLE_MIDDLE};
 use super::text::Side;
 use crate::view::{Screen, Value, View};
 use crate::words::{self, Now};
@@ -102,6 +102,22 @@ where
     pub(super) fn screen(&mut self, view: &View) -> Result<(), D::Error> {
         self.paper(Room::SCREEN)?;
         self.surround(view, title(&view.screen))?;
+        self.between(view)
+    }
+
+    /// What differs from a view that is shown.
+    pub(super) fn changes(&mut self, view: &View, shown: &View) -> Result<(), D::Error> {
+        self.surround_again((view, title(&view.screen)), (shown, title(&shown.screen)))?;
+        let over = |view: &View| (view.halt, view.alarm, view.notice, view.alarm.is_some() && view.blink);
+        if view.screen == shown.screen && over(view) == over(shown) {
+            return Ok(());
+        }
+        self.paper(WHOLE_MIDDLE)?;
+        self.between(view)
+    }
+
+    /// What fills the middle, or lies over it.
+    fn between(&mut self, view: &View) -> Result<(), D::Error> {
         if let Some(alarm) = view.alarm {
             return self.alarm(alarm, view.blink);
         }
