@@ -75,7 +75,7 @@ impl Guide {
                 (KeyLabel::Skip, on(self.facts.gate(GateId::SpeedsSeen) == Mark::Proven, KeyLabel::Next))
             }
             State::Finish(saving) => match (saving, self.undone_open(now)) {
-                (Saving::Open, Some(_)) => (KeyLabel::Skip, KeyLabel::Done),
+                (Saving::Open, Some(gate)) => (on(plan::may_skip(gate), KeyLabel::Skip), KeyLabel::Done),
                 (Saving::Open, None) => (KeyLabel::None, KeyLabel::Save),
                 (Saving::Asked, _) => (KeyLabel::None, KeyLabel::None),
                 (Saving::Done, _) => (KeyLabel::None, KeyLabel::Leave),
@@ -149,6 +149,9 @@ impl Guide {
     /// Closes a gate as told or left out.
     pub(super) fn close(&mut self, gate: GateId, answer: KeyLabel) {
         let told = answer == KeyLabel::Done;
+        if !told && !plan::may_skip(gate) {
+            return;
+        }
         self.facts.mark(gate, if told { Mark::Told } else { Mark::Skipped });
         self.halt = None;
         match gate {

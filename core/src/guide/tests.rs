@@ -552,6 +552,18 @@ fn every_proof_and_every_answer_to_a_check_reaches_the_judge() {
 }
 
 #[test]
+fn a_stop_that_is_in_can_not_be_left_out_at_the_end_of_a_job_left_early() {
+    let mut desk = Desk::at(Control::Computer, StepId::Zero);
+    desk.stands();
+    desk.guide.open_zero();
+    desk.press(KeyLabel::Next);
+    desk.guide.leave(&Now { job: &desk.job, sensed: &desk.sensed });
+    // Before the first tick at the new step, too (found by the fuzzer).
+    assert!(!desk.press(KeyLabel::Skip));
+    assert_eq!(desk.guide.facts().gate(GateId::StopOut), Mark::Open);
+}
+
+#[test]
 fn hands_in_the_engine_are_warned_when_it_turns() {
     let mut desk = Desk::at(Control::Computer, StepId::Witness);
     desk.stands();
