@@ -26,8 +26,10 @@ fn one_mark(control: Control) -> JobSpec {
     spec
 }
 
+type Session = (&'static str, fn() -> Bench);
+
 /// The sessions: a name, and a bench that has played it with its log kept.
-fn sessions() -> Vec<(&'static str, fn() -> Bench)> {
+fn sessions() -> Vec<Session> {
     fn played(spec: &JobSpec, off: f64, slips: &[Slip], until: Option<StepId>, seconds: f64) -> Bench {
         let mut bench = Bench::new(found(spec, off, |_| {}), spec);
         bench.keep_log();

@@ -214,8 +214,11 @@ fn a_hose_left_on_or_a_clamp_turned_round_stops_before_the_bolt_is_touched() {
 
     let spec = spec_of(Control::Computer);
     let played = play(&spec, found(&spec, -3.0, |case| case.controls.clamp_reversed = true), &[]);
+    // At the first blip it may still be taken for steering; read once more it is named, before any setting.
     let cause = Halt::OtherCause(CauseId::DwellStartSeen);
-    assert_eq!(played.hands.halts.first(), Some(&cause), "{:?}", played.hands.halts);
+    assert!(played.hands.halts.iter().take(2).any(|halt| *halt == cause), "{:?}", played.hands.halts);
+    let blips = played.hands.steps.iter().take_while(|step| **step != StepId::Set);
+    assert!(blips.clone().any(|step| *step == StepId::BaseBlip), "{:?}", played.hands.steps);
     played.on_target(&spec);
     assert!(!played.bench.engine.controls().clamp_reversed);
 }

@@ -116,8 +116,11 @@ impl Guide {
         let slope = trend.deg_per_1000rpm;
         let answer = answer(trend);
         // The start of charging, taken for the spark, comes early in proportion to speed: no steering.
-        let first = now.sensed.known.causes.first().copied().flatten();
-        let dwell = first.is_some_and(|cause| cause.id == CauseId::DwellStartSeen);
+        let likelier = now.sensed.known.causes.iter().flatten().find_map(|cause| match cause.id {
+            CauseId::DwellStartSeen | CauseId::NotInBaseMode => Some(cause.id),
+            _ => None,
+        });
+        let dwell = likelier == Some(CauseId::DwellStartSeen);
         if dwell && answer == Answer::Rises {
             self.halt = Some(Halt::OtherCause(CauseId::DwellStartSeen));
             return;
