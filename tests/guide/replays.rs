@@ -1,7 +1,7 @@
 //! Sessions kept as logs of events, replayed to the identical views: that is how a bug in the guide is
 //! reproduced.
 //!
-//! *Golden session*: a log beside this file and what screen and sounder did over it, with a checksum over
+//! *Golden session*: a log in `tests/sessions` and what screen and sounder did over it, with a checksum over
 //! every view. `KEYWAY_GOLDENS=write cargo test -p keyway-tests --test guide replays` plays the sessions
 //! anew and writes both; without it the log is replayed as it stands.
 
@@ -87,7 +87,7 @@ fn told(log: &[(keyway::guide_play::Told, keyway_core::units::Stamp)]) -> (Strin
 
 #[test]
 fn kept_sessions_replay_to_the_identical_views() {
-    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("goldens/sessions");
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("sessions");
     let writing = std::env::var("KEYWAY_GOLDENS").is_ok_and(|value| value == "write");
     for (name, play) in sessions() {
         let (log_file, text_file) = (folder.join(format!("{name}.log")), folder.join(format!("{name}.txt")));
