@@ -15,7 +15,12 @@ use keyway_core::job::{
 };
 use keyway_core::judge::{Proven, judge};
 use keyway_core::meter::Meter;
+use keyway_core::panel::frame::Frame;
+use keyway_core::panel::{Painter, draw};
 use keyway_core::units::{Stamp, TURN, TickRate};
+use keyway_core::view::{
+    Bar, Correction, KeyLabel, LiveScreen, Quality, Screen, StepId, StepPlace, Value, ValueKind, View,
+};
 use std::hint::black_box;
 use std::process::{Command, ExitCode};
 
@@ -34,7 +39,7 @@ struct Work {
     run: fn(u32),
 }
 
-const WORKS: [Work; 6] = [
+const WORKS: [Work; 9] = [
     Work {
         name: "edge-60-2",
         shown: "level change, 60-2 wheel, no spark waiting",
@@ -65,6 +70,21 @@ const WORKS: [Work; 6] = [
     },
     Work { name: "report", shown: "report, 60-2 wheel", units: 20, budget: 180_000, run: reports },
     Work { name: "judgement", shown: "judgement of a reading", units: 20, budget: 24_000, run: judgements },
+    Work { name: "frame", shown: "whole frame of the live setting", units: 20, budget: 700_000, run: frames },
+    Work {
+        name: "frame-again",
+        shown: "that frame once more as the hand turns",
+        units: 20,
+        budget: 600_000,
+        run: frames_again,
+    },
+    Work {
+        name: "frame-idle",
+        shown: "that frame once more at idle",
+        units: 20,
+        budget: 150_000,
+        run: frames_idle,
+    },
 ];
 
 fn main() -> ExitCode {
@@ -224,4 +244,65 @@ fn judgements(units: u32) {
             judge(meter.job(), black_box(&report.reading), &signature, None, None, Proven::default());
         black_box(judgement);
     }
+}
+
+/// The live setting, with an advance of so many tenths of a degree.
+fn live(tenths: u32) -> View {
+    let advance = tenths as f32 / 10.0;
+    let error = advance - 10.0;
+    let mut view = View::start();
+    view.bar = Bar {
+        step: Some(StepPlace { id: StepId::Set, number: 11, of: 20 }),
+        rpm: Some(700.0 + advance),
+        in_idle_band: true,
+        supply_v: Some(13.9),
+        supply_low: false,
+        quality: Quality::Good,
+    };
+    view.keys = [KeyLabel::Back, KeyLabel::Menu, KeyLabel::None, KeyLabel::None];
+    view.screen = Screen::Live(LiveScreen {
+        step: StepId::Set,
+        value: Value::Shown { advance, doubt: 0.2, age_ms: 80, kind: ValueKind::Live, verdict: None },
+        target: 10.0,
+        tolerance: 1.0,
+        error: Some(error),
+        rate: 5.0,
+        hold_percent: 0,
+        correction: Some(Correction {
+            crank_deg: -error,
+            housing_deg: -0.5 * error,
+            rim_mm: Some(-0.3 * error),
+            turn: Some(Rotation::Counterclockwise),
+        }),
+        rotor_proven: Some(true),
+    });
+    view
+}
+
+fn frames(units: u32) {
+    let mut frame = Frame::new();
+    for unit in 0..units {
+        let Ok(()) = draw(black_box(&live(32 + unit % 60)), &mut frame);
+    }
+    black_box(frame);
+}
+
+fn frames_again(units: u32) {
+    let (mut painter, mut frame) = (Painter::new(), Frame::new());
+    for unit in 0..units {
+        let Ok(drawn) = painter.draw(black_box(&live(32 + unit % 60)), &mut frame);
+        assert!(drawn);
+    }
+    black_box(frame);
+}
+
+/// An engine that idles: the speed wanders by whole turns, the value stays.
+fn frames_idle(units: u32) {
+    let (mut painter, mut frame) = (Painter::new(), Frame::new());
+    for unit in 0..units {
+        let mut view = live(32);
+        view.bar.rpm = Some(700.0 + (unit % 9) as f32);
+        let Ok(_) = painter.draw(black_box(&view), &mut frame);
+    }
+    black_box(frame);
 }

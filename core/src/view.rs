@@ -39,8 +39,8 @@ pub use screens::{
 };
 pub use stops::{Alarm, Halt, Notice};
 pub use tools::{
-    RecordDetail, RecordLine, RecordList, RecordResult, SelfTest, SettingLine, Settings, Teach, TestResult,
-    TrueZero, ZeroStage,
+    CorrectionLine, CorrectionList, RecordDetail, RecordLine, RecordList, RecordResult, SelfTest,
+    SettingLine, Settings, Teach, TestResult, TrueZero, ZeroStage,
 };
 
 use crate::judge::{NextCheck, Verdict};
@@ -231,6 +231,8 @@ pub enum Screen {
     TrueZero(TrueZero),
     /// Teaching the wheel's first edge.
     Teach(Teach),
+    /// What was measured about the job itself.
+    Corrections(CorrectionList),
     /// Records kept.
     Records(RecordList),
     /// One record.

@@ -41,6 +41,9 @@ enum Task {
         /// Keys and hands, one act a line
         #[arg(long, value_name = "SCRIPT")]
         keys: PathBuf,
+        /// Write the record that was kept into this file
+        #[arg(long, value_name = "FILE.json|FILE.csv")]
+        record: Option<PathBuf>,
     },
     /// Write every screen of the handheld as a picture
     Screens {
@@ -100,7 +103,9 @@ pub fn run(
         Ok(Command { task: Some(Task::Make { scenario, out }) }) => make(&scenario, &out),
         Ok(Command { task: Some(Task::Screens { out }) }) => write_screens(&out),
         Ok(Command { task: Some(Task::Grid { seeds, json }) }) => grid(seeds, json),
-        Ok(Command { task: Some(Task::Guide { scenario, keys }) }) => guide_play::run(&scenario, &keys),
+        Ok(Command { task: Some(Task::Guide { scenario, keys, record }) }) => {
+            guide_play::run(&scenario, &keys, record.as_deref())
+        }
         Ok(Command { task: None }) => crate::demo::run(),
         Err(error) if error.use_stderr() => {
             // Nobody is left to tell where the error cannot be written.

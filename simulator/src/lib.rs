@@ -7,11 +7,13 @@
 pub mod capture;
 pub mod command;
 pub mod demo;
+pub mod drill;
 pub mod engine;
 pub mod grid;
 pub mod guide_play;
 pub mod job_file;
 pub mod make;
 pub mod read;
+pub mod record_file;
 pub mod scenario;
 pub mod screens;

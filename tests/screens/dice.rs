@@ -6,8 +6,8 @@ use keyway_core::job::Rotation;
 use keyway_core::judge::{CauseId, Verdict};
 use keyway_core::panel::{draw, frame::Frame};
 use keyway_core::view::{
-    Correction, CurvePoint, GateId, GateLine, GateValue, Label, Quality, RecordResult, Screen, StepId, Unit,
-    Value, ValueKind, View,
+    Correction, CorrectionLine, CurvePoint, GateId, GateLine, GateValue, Label, Quality, RecordResult,
+    Screen, StepId, Unit, Value, ValueKind, View,
 };
 use proptest::prelude::*;
 
@@ -193,6 +193,18 @@ impl Dice {
             Screen::Teach(teach) => {
                 (teach.entered, teach.found) = (self.number(), self.pair());
                 (teach.turns, teach.value) = ((self.byte().into(), self.byte().into()), self.value());
+            }
+            Screen::Corrections(list) => {
+                list.lines = [
+                    Some(CorrectionLine::Zero { mark_btdc: self.number(), doubt: self.number(), idle: true }),
+                    Some(CorrectionLine::Wheel {
+                        entered: self.number(),
+                        found: self.number(),
+                        doubt: self.number(),
+                    }),
+                    Some(CorrectionLine::Rotor(Rotation::Clockwise)),
+                ];
+                list.selected = self.byte();
             }
             Screen::Records(list) => {
                 for line in list.lines.iter_mut().flatten() {

@@ -5,10 +5,10 @@ use keyway_core::job::{Problem, Rotation};
 use keyway_core::judge::{Cause, CauseId, Remedy};
 use keyway_core::reading::Withheld;
 use keyway_core::view::{
-    Alarm, Bar, BaseProof, Causes, CautionId, ClampProof, Correction, FieldId, FieldView, GateId, GateLine,
-    GateValue, KeyLabel, Label, LiveScreen, Mark, Menu, MenuId, MenuItem, Notice, OtherCheck, OtherChecks,
-    Quality, ReadingScreen, Screen, StepId, StepPlace, Steps, TrueZero, Unit, Value, ValueKind, View,
-    ZeroStage,
+    Alarm, Bar, BaseProof, Causes, CautionId, ClampProof, Correction, CorrectionLine, CorrectionList,
+    FieldId, FieldView, GateId, GateLine, GateValue, KeyLabel, Label, LiveScreen, Mark, Menu, MenuId,
+    MenuItem, Notice, OtherCheck, OtherChecks, Quality, ReadingScreen, Screen, StepId, StepPlace, Steps,
+    TrueZero, Unit, Value, ValueKind, View, ZeroStage,
 };
 use keyway_core::words;
 
@@ -52,6 +52,7 @@ pub fn extremes() -> Vec<(String, View)> {
     steps(&mut all);
     lists(&mut all);
     overlays(&mut all);
+    corrections(&mut all);
     values(&mut all);
     judged(&mut all);
     fields(&mut all);
@@ -177,6 +178,18 @@ fn overlays(all: &mut Named) {
         let mut view = sampled("live-late");
         view.notice = Some(*notice);
         all.push((format!("{notice:?}"), view));
+    }
+}
+
+fn corrections(all: &mut Named) {
+    let lines = [
+        Some(CorrectionLine::Zero { mark_btdc: -128.8, doubt: 28.8, idle: true }),
+        Some(CorrectionLine::Wheel { entered: 288.8, found: 288.8, doubt: 28.8 }),
+        Some(CorrectionLine::Rotor(Rotation::Clockwise)),
+    ];
+    for selected in 0..3 {
+        let screen = Screen::Corrections(CorrectionList { lines, selected });
+        all.push((format!("corrections {selected}"), view(StepId::Zero, screen)));
     }
 }
 

@@ -20,6 +20,7 @@ pub(super) fn items(id: MenuId, can_resume: bool) -> Vec<MenuItem, 12> {
             MenuItem::NoStart,
             MenuItem::TrueZero,
             MenuItem::Teach,
+            MenuItem::Corrections,
             MenuItem::OtherChecks,
             MenuItem::EditEngine,
             MenuItem::DeleteEngine,
@@ -32,6 +33,7 @@ pub(super) fn items(id: MenuId, can_resume: bool) -> Vec<MenuItem, 12> {
             MenuItem::NoStart,
             MenuItem::TrueZero,
             MenuItem::Teach,
+            MenuItem::Corrections,
             MenuItem::LeaveJob,
         ],
     };

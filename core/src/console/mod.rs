@@ -20,14 +20,15 @@ pub use menus::Settings;
 
 use crate::job::JobSpec;
 use crate::view::{
-    EngineList, KeyLabel, Label, Menu, MenuId, MenuItem, Notice, RecordLine, RecordList, Screen, SelfTest,
+    EngineList, KeyLabel, Label, Menu, MenuId, MenuItem, Notice, RecordDetail, RecordLine, RecordList,
+    Screen, SelfTest,
 };
 use menus::{items, settings_view};
 
 /// Engines that are kept.
 pub const ENGINES: usize = 12;
 /// Records in view of the list.
-const IN_VIEW: usize = 4;
+pub(crate) const IN_VIEW: usize = 4;
 
 /// Which place is open.
 #[derive(Debug, Clone)]
@@ -55,6 +56,8 @@ pub enum Place {
     Records {
         /// 0 is the newest.
         selected: u16,
+        /// Those in view, from the selected on, as far as they have come.
+        lines: [Option<RecordLine>; IN_VIEW],
     },
     /// One record.
     Record {
@@ -62,6 +65,8 @@ pub enum Place {
         number: u32,
         /// Shown as a code.
         as_code: bool,
+        /// What is in it, once it has come.
+        detail: Option<RecordDetail>,
     },
     /// The settings.
     Settings {
@@ -108,8 +113,6 @@ pub struct Console {
     pub can_resume: bool,
     /// The self-test.
     pub test: SelfTest,
-    /// Lines of the records in view.
-    pub lines: [Option<RecordLine>; IN_VIEW],
     /// The chosen engine is being deleted.
     pub deleting: bool,
     editing: Option<u8>,
@@ -125,7 +128,6 @@ impl Console {
             slot: None,
             can_resume: false,
             test,
-            lines: [None; IN_VIEW],
             deleting: false,
             editing: None,
         }
@@ -196,13 +198,12 @@ impl Console {
                 }
             },
             Place::Guide => Request::ToGuide(key),
-            Place::Records { selected } => self.records_key(selected, key),
-            Place::Record { number, as_code } => {
+            Place::Records { selected, .. } => self.records_key(selected, key),
+            Place::Record { number, as_code, detail } => {
                 if key == 3 {
-                    self.place = Place::Record { number, as_code: !as_code };
+                    self.place = Place::Record { number, as_code: !as_code, detail };
                 } else if key == 0 {
-                    self.place =
-                        Place::Records { selected: (self.settings.records.saturating_sub(number)) as u16 };
+                    self.list_records((self.settings.records.saturating_sub(number)) as u16);
                     return Request::Fetch(number);
                 }
                 Request::None
@@ -244,7 +245,7 @@ impl Console {
             }
             MenuItem::NewEngine => self.edit(blank(), None),
             MenuItem::Records => {
-                self.place = Place::Records { selected: 0 };
+                self.list_records(0);
                 return Request::Fetch(self.settings.records);
             }
             MenuItem::Settings => self.place = Place::Settings { selected: 0 },
@@ -265,7 +266,7 @@ impl Console {
             | MenuItem::OtherChecks
             | MenuItem::Causes
             | MenuItem::NextCheck
-            | MenuItem::Correction
+            | MenuItem::Corrections
             | MenuItem::LeaveJob => return Request::Item(item),
         }
         Request::None
@@ -288,27 +289,33 @@ impl Console {
         Request::None
     }
 
+    /// Opens the list of records at one of them; its lines are still to come.
+    fn list_records(&mut self, selected: u16) {
+        self.place = Place::Records { selected, lines: [None; IN_VIEW] };
+    }
+
     fn records_key(&mut self, selected: u16, key: usize) -> Request {
         let count = self.settings.records.min(u32::from(u16::MAX)) as u16;
         if key == 0 || count == 0 {
             self.open_menu(MenuId::Home);
             return Request::None;
         }
-        let number = |selected: u16| self.settings.records.saturating_sub(u32::from(selected));
+        let newest = self.settings.records;
+        let number = |selected: u16| newest.saturating_sub(u32::from(selected));
         let next = match key {
             1 => (selected + count - 1) % count,
             2 => (selected + 1) % count,
             _ => {
                 let number = number(selected);
-                self.place = Place::Record { number, as_code: false };
+                self.place = Place::Record { number, as_code: false, detail: None };
                 return Request::Open(number);
             }
         };
-        self.place = Place::Records { selected: next };
+        self.list_records(next);
         Request::Fetch(number(next))
     }
 
-    /// What fills the middle; `None` at the guide's place and for a record, which the instrument holds.
+    /// What fills the middle; `None` at the guide's place and for a record that has not come.
     pub fn screen(&self) -> Option<Screen> {
         match &self.place {
             Place::SelfTest => Some(Screen::SelfTest(self.test)),
@@ -342,9 +349,12 @@ impl Console {
                 Some(Screen::Engines(EngineList { engines, selected: selected - first as u8, number, of }))
             }
             Place::Edit(editor) => Some(Screen::Field(editor.view())),
-            Place::Guide | Place::Record { .. } => None,
-            Place::Records { selected } => Some(Screen::Records(RecordList {
-                lines: self.lines,
+            Place::Guide => None,
+            Place::Record { as_code, detail, .. } => {
+                detail.map(|detail| Screen::Record(RecordDetail { as_code: *as_code, ..detail }))
+            }
+            Place::Records { selected, lines } => Some(Screen::Records(RecordList {
+                lines: *lines,
                 selected: 0,
                 number: selected + 1,
                 of: self.settings.records.min(u32::from(u16::MAX)) as u16,

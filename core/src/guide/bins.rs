@@ -53,6 +53,19 @@ impl Bins {
         points
     }
 
+    /// A line of this slope, degrees per 1000 rpm, through the middle of the points: its value at standstill,
+    /// and the slope; `None` below two points.
+    pub fn line(&self, slope: f32) -> Option<(f32, f32)> {
+        let points = self.points();
+        let mut starts: Vec<f32, POINTS> = Vec::new();
+        for (rpm, hundredths) in &points {
+            let _ = starts.push(f32::from(*hundredths) / 100.0 - slope * f32::from(*rpm) / 1000.0);
+        }
+        starts.sort_unstable_by(f32::total_cmp);
+        let middle = starts.get(starts.len() / 2).filter(|_| starts.len() > 1)?;
+        Some((*middle, slope))
+    }
+
     /// Degrees from the lowest point to the highest speed's, and the span of speeds; `None` below two points.
     pub fn rise(&self) -> Option<(f32, f32)> {
         let points = self.points();

@@ -5,6 +5,7 @@ use super::state::{Blip, IdleLook, State};
 use super::work::OFFSET_WITHIN;
 use super::{Guide, Now, Taken};
 use crate::job::Control;
+use crate::judge::CauseId;
 use crate::reading::SpeedTrend;
 use crate::units::wrap_degrees;
 use crate::view::{GateId, Halt, Mark, StepId};
@@ -114,6 +115,16 @@ impl Guide {
         let step = blip.step;
         let slope = trend.deg_per_1000rpm;
         let answer = answer(trend);
+        // The start of charging, taken for the spark, comes early in proportion to speed: no steering.
+        let likelier = now.sensed.known.causes.iter().flatten().find_map(|cause| match cause.id {
+            CauseId::DwellStartSeen | CauseId::NotInBaseMode => Some(cause.id),
+            _ => None,
+        });
+        let dwell = likelier == Some(CauseId::DwellStartSeen);
+        if dwell && answer == Answer::Rises {
+            self.halt = Some(Halt::OtherCause(CauseId::DwellStartSeen));
+            return;
+        }
         let rises = self.rise_above(blip, now).is_some_and(|by| by >= RISES_BY);
         let mut rise = |mark| self.facts.mark(GateId::NoRise, mark);
         self.halt = match (step, answer) {

@@ -2,10 +2,11 @@
 //!
 //! It is all that has to survive a reset, so it is stored at each step.
 
-use super::plan;
+use super::{Looked, plan};
 use crate::corrections::Corrections;
 use crate::job::Job;
 use crate::judge::CauseId;
+use crate::units::wrap_degrees;
 use crate::view::{CautionId, CurvePoint, GateId, Mark, StepId};
 use heapless::Vec;
 use serde::{Deserialize, Serialize};
@@ -91,6 +92,8 @@ pub struct Facts {
     pub curve_off: Vec<(u16, i16), POINTS>,
     /// The curve with the hose on.
     pub curve_on: Vec<(u16, i16), POINTS>,
+    /// What checks by hand have found.
+    pub looked: Looked,
     /// What was measured about the job.
     pub corrections: Corrections,
     /// Left before its end.
@@ -122,6 +125,7 @@ impl Default for Facts {
             slope: None,
             curve_off: Vec::new(),
             curve_on: Vec::new(),
+            looked: Looked::default(),
             corrections: Corrections::default(),
             left_early: false,
         }
@@ -129,6 +133,28 @@ impl Default for Facts {
 }
 
 impl Facts {
+    /// Other corrections stand from now on: what was read moves with the zero that it was read against.
+    pub(super) fn correct(&mut self, to: Corrections) {
+        let shift = |corrections: &Corrections| corrections.shift().map_or(0.0, |shift| shift.degrees);
+        let moved = shift(&to) - shift(&self.corrections);
+        let all = [
+            &mut self.steered,
+            &mut self.before,
+            &mut self.start,
+            &mut self.set,
+            &mut self.after,
+            &mut self.restarted,
+        ];
+        for taken in all.into_iter().flatten() {
+            taken.advance = wrap_degrees(taken.advance + moved);
+        }
+        for (_, hundredths) in self.curve_off.iter_mut().chain(&mut self.curve_on) {
+            *hundredths = hundredths.saturating_add((moved * 100.0) as i16);
+        }
+        self.rotor_proven &= to.rotor == self.corrections.rotor;
+        self.corrections = to;
+    }
+
     /// How a gate is known.
     pub fn gate(&self, gate: GateId) -> Mark {
         self.gates.get(gate as usize).copied().unwrap_or(Mark::Open)

@@ -3,6 +3,7 @@
 
 use super::state::{Saving, State};
 use super::{Guide, Now, Side};
+use crate::corrections::Corrections;
 use crate::view::{GateId, Halt, KeyLabel, Mark, Notice, StepId};
 
 impl Guide {
@@ -82,9 +83,8 @@ impl Guide {
                 self.halt = None;
                 if answer == KeyLabel::Yes {
                     // Taken over, not proven: only a movement the right way proves it.
-                    self.facts.corrections.rotor = now.job.spec().engine.rotor.map(|rotor| rotor.opposite());
-                    self.wishes.rebuild = true;
-                    self.wishes.save_state = true;
+                    let rotor = now.job.spec().engine.rotor.map(|rotor| rotor.opposite());
+                    self.correct(Corrections { rotor, ..self.facts.corrections });
                     self.wishes.notice = Some(Notice::RotorChanged);
                 }
                 if let State::Set(set) = &mut self.state {

@@ -5,6 +5,10 @@ use super::state::{IdleLook, Saving, State};
 use super::{Bolt, Guide, Link, Now, Side, plan};
 use crate::view::{GateId, Halt, KeyLabel, Mark, StepId};
 
+/// A diaphragm at work adds more than this somewhere, hundredths of a degree (10 to 20 degrees at its stop,
+/// common practice, no source).
+const HOSE_ADDS: i16 = 300;
+
 impl Guide {
     /// The labels of the four keys.
     pub fn keys(&self, now: &Now) -> [KeyLabel; 4] {
@@ -71,7 +75,7 @@ impl Guide {
                 (KeyLabel::Skip, on(self.facts.gate(GateId::SpeedsSeen) == Mark::Proven, KeyLabel::Next))
             }
             State::Finish(saving) => match (saving, self.undone_open(now)) {
-                (Saving::Open, Some(_)) => (KeyLabel::Skip, KeyLabel::Done),
+                (Saving::Open, Some(gate)) => (on(plan::may_skip(gate), KeyLabel::Skip), KeyLabel::Done),
                 (Saving::Open, None) => (KeyLabel::None, KeyLabel::Save),
                 (Saving::Asked, _) => (KeyLabel::None, KeyLabel::None),
                 (Saving::Done, _) => (KeyLabel::None, KeyLabel::Leave),
@@ -127,6 +131,7 @@ impl Guide {
     /// The same work once more.
     pub(super) fn again(&mut self, now: &Now) {
         self.halt = None;
+        self.put_right();
         self.wishes.restart = true;
         let step = self.state.step();
         match &mut self.state {
@@ -144,6 +149,9 @@ impl Guide {
     /// Closes a gate as told or left out.
     pub(super) fn close(&mut self, gate: GateId, answer: KeyLabel) {
         let told = answer == KeyLabel::Done;
+        if !told && !plan::may_skip(gate) {
+            return;
+        }
         self.facts.mark(gate, if told { Mark::Told } else { Mark::Skipped });
         self.halt = None;
         match gate {
@@ -214,7 +222,7 @@ impl Guide {
             }
             (State::Run { step, .. }, _) => {
                 self.take(now);
-                if self.no_advance_above(step) {
+                if self.no_advance_above(step) || !self.hose_adds(step) {
                     self.halt = Some(Halt::NoAdvanceAbove);
                 } else {
                     self.next(now);
@@ -256,11 +264,27 @@ impl Guide {
     fn no_advance_above(&self, step: StepId) -> bool {
         let curve = match step {
             StepId::CurveOff => &self.facts.curve_off,
-            StepId::CurveOn => &self.facts.curve_on,
+            // Where the first curve was drawn it has said so already.
+            StepId::CurveOn if self.facts.curve_off.is_empty() => &self.facts.curve_on,
             _ => return false,
         };
         let (Some(first), Some(last)) = (curve.first(), curve.last()) else { return false };
         f32::from(last.1) - f32::from(first.1) < 200.0
+    }
+
+    /// Whether the hose, told back on, adds advance at any speed: else it is off, or the diaphragm torn.
+    fn hose_adds(&mut self, step: StepId) -> bool {
+        if step != StepId::CurveOn {
+            return true;
+        }
+        let off = &self.facts.curve_off;
+        let added = self.facts.curve_on.iter().filter_map(|(rpm, on)| {
+            let near = off.iter().min_by_key(|(other, _)| other.abs_diff(*rpm))?;
+            Some(on.saturating_sub(near.1))
+        });
+        let adds = off.is_empty() || added.max().is_some_and(|most| most >= HOSE_ADDS);
+        self.facts.mark(GateId::HosesOn, if adds { Mark::Proven } else { Mark::Failed });
+        adds
     }
 
     /// Whether a blip's look at idle is over.

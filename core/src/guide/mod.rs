@@ -32,9 +32,11 @@
 mod bins;
 mod blip;
 mod clock;
+mod corrected;
 mod facts;
 mod halts;
 mod keys;
+mod looked;
 mod measure;
 mod plan;
 mod sensed;
@@ -45,13 +47,14 @@ mod watch;
 mod work;
 
 pub use facts::{Bolt, Facts, Link, POINTS, Taken};
+pub use looked::Looked;
 pub use plan::{cautions, gates, needs_running, steps};
 pub use sensed::{Followed, Known, Sensed};
 pub use side::{Side, teaching_job};
 pub use state::{Blip, IdleLook, Saving, Set, State};
 
+use crate::corrections::Corrections;
 use crate::job::{Control, Job, JobSpec};
-use crate::judge::Proven;
 use crate::reading::{SparkFate, SparkRecord};
 use crate::view::{Alarm, CautionId, GateId, Halt, Mark, Notice, StepId};
 use clock::Clock;
@@ -80,6 +83,8 @@ pub struct Wishes {
     pub save_record: bool,
     /// The job is over: nothing is to be resumed.
     pub done: bool,
+    /// Keep the corrections that outlast this job with the engine.
+    pub keep_corrections: bool,
     /// Show a short word.
     pub notice: Option<Notice>,
 }
@@ -89,6 +94,8 @@ pub struct Wishes {
 pub struct SnapshotRef<'a> {
     /// The engine, as entered.
     pub spec: &'a JobSpec,
+    /// Where it is kept.
+    pub slot: Option<u8>,
     /// The step.
     pub step: StepId,
     /// What is known.
@@ -100,6 +107,8 @@ pub struct SnapshotRef<'a> {
 pub struct Snapshot {
     /// The engine, as entered.
     pub spec: JobSpec,
+    /// Where it is kept.
+    pub slot: Option<u8>,
     /// The step.
     pub step: StepId,
     /// What is known.
@@ -122,13 +131,17 @@ pub struct Guide {
     held: Option<u32>,
     /// What was read over the stretch before, where the computer steers.
     window: Option<f32>,
+    /// The corrections before their newest change.
+    earlier: Option<Corrections>,
     wishes: Wishes,
 }
 
 impl Guide {
-    /// A new job, at its first step.
-    pub fn new(job: &Job) -> Self {
-        Self::resumed(job, Facts::default(), StepId::MakeSafe)
+    /// A new job, at its first step, with the corrections already applied to it.
+    pub fn new(job: &Job, corrections: Corrections) -> Self {
+        let mut facts = Facts::default();
+        facts.correct(corrections);
+        Self::resumed(job, facts, StepId::MakeSafe)
     }
 
     /// A job as it was stored. Work that needs a running engine begins anew.
@@ -147,6 +160,7 @@ impl Guide {
             lost: None,
             held: None,
             window: None,
+            earlier: None,
             wishes: Wishes::default(),
         };
         guide.open(step, &Now { job, sensed: &Sensed::default() });
@@ -185,20 +199,6 @@ impl Guide {
     /// What the guide wants since this was last asked.
     pub fn take_wishes(&mut self) -> Wishes {
         core::mem::take(&mut self.wishes)
-    }
-
-    /// What checks have proven, for the judge.
-    pub fn proven(&self) -> Proven {
-        let known = |gate| match self.facts.gate(gate) {
-            Mark::Proven => Some(true),
-            Mark::Failed => Some(false),
-            Mark::Open | Mark::Told | Mark::Skipped => None,
-        };
-        let base = match self.facts.link {
-            Link::Base => known(GateId::NoRise).or(known(GateId::BaseStep)),
-            Link::AsFound | Link::Back => None,
-        };
-        Proven { base_mode: base, zero: self.facts.corrections.zero.is_some(), ..Proven::default() }
     }
 
     /// The record was stored, or not.
@@ -243,6 +243,7 @@ impl Guide {
     pub fn tick(&mut self, now: &Now) {
         self.clock.tick(now);
         self.watch(now);
+        self.watch_turned_clamp(now);
         if self.side != Side::None {
             self.tick_side(now);
             return;

@@ -86,16 +86,10 @@ impl Known {
         known
     }
 
-    /// The same once it is too old to be shown: no number, and why.
-    pub fn gone(&self, why: Withheld) -> Self {
-        Self {
-            advance: None,
-            error: None,
-            verdict: None,
-            movement: None,
-            why: [Some(why), None, None, None],
-            ..*self
-        }
+    /// It is too old to be shown: from now on no number, and why.
+    pub fn fade(&mut self, why: Withheld) {
+        (self.advance, self.error, self.verdict, self.movement) = (None, None, None, None);
+        self.why = [Some(why), None, None, None];
     }
 
     /// The settled value as a screen shows it.

@@ -1,12 +1,13 @@
 //! What the guide shows: its part of the view.
 
+use super::corrected::first_edge;
 use super::facts::drawn;
 use super::measure::{measure, reach};
 use super::side::TEACH_TURNS;
 use super::state::{IdleLook, Set, State};
 use super::work::HOLD_MS;
 use super::{Guide, Now, Side, plan};
-use crate::judge::{Move, NextCheck, Verdict};
+use crate::judge::{Move, Verdict};
 use crate::sounder::{Heard, of_error};
 use crate::units::wrap_degrees;
 use crate::view::*;
@@ -31,12 +32,10 @@ impl Guide {
             Side::Causes { selected } => {
                 Screen::Causes(Causes { causes: now.sensed.known.causes, selected: *selected })
             }
-            Side::NextCheck => {
-                let loose = self.facts.bolt == super::Bolt::Loose;
-                let check = now.sensed.known.next_check.unwrap_or(NextCheck::ReadLonger);
-                let check = if loose && check == NextCheck::Blip { NextCheck::ReadLonger } else { check };
-                Screen::NextCheck { check, bolt_loose: loose }
-            }
+            Side::NextCheck => Screen::NextCheck {
+                check: self.check(now),
+                bolt_loose: self.facts.bolt == super::Bolt::Loose,
+            },
             Side::Others { selected, seen } => {
                 let mut checks = [(OtherCheck::PlugSeat, Mark::Open); 5];
                 for ((place, check), seen) in checks.iter_mut().zip(OtherCheck::ALL).zip(seen) {
@@ -45,10 +44,11 @@ impl Guide {
                 Screen::OtherChecks(OtherChecks { checks, selected: *selected })
             }
             Side::NoStart => self.cranking_screen(now),
+            Side::Corrections { selected } => self.corrections_screen(*selected, now),
             Side::Teach => Screen::Teach(Teach {
-                entered: entered_first_edge(now),
+                entered: first_edge(now),
                 found: self.taught(now).map(|found| {
-                    let edge = entered_first_edge(now) + found.degrees;
+                    let edge = first_edge(now) + found.degrees;
                     (crate::corrections::within_turn(edge), found.doubt)
                 }),
                 turns: (now.sensed.known.sparks.min(TEACH_TURNS), TEACH_TURNS),
@@ -130,6 +130,10 @@ impl Guide {
                             .trend
                             .filter(|trend| trend.rpm_high - trend.rpm_low >= 1000.0)
                             .map(|trend| (trend.delay_us, 2.0 * trend.slope_uncertainty * 1000.0 / 6.0)),
+                        line: known
+                            .trend
+                            .filter(|trend| trend.rpm_high - trend.rpm_low >= 1000.0)
+                            .and_then(|trend| bins.line(trend.deg_per_1000rpm)),
                         enough: self.run_is_enough(now),
                     }),
                     _ => {
@@ -365,13 +369,5 @@ impl Guide {
     /// On target with a live value and no halt: the screen turns dark.
     pub fn on_target(&self, now: &Now) -> bool {
         matches!(self.state, State::Set(_)) && self.heard(now) == Heard::OnTarget
-    }
-}
-
-/// The first edge, or the first mark, as entered.
-fn entered_first_edge(now: &Now) -> f32 {
-    match &now.job.spec().crank {
-        crate::job::CrankSpec::Wheel { first_edge_btdc, .. } => *first_edge_btdc,
-        crate::job::CrankSpec::Marks(marks) => marks.first().copied().unwrap_or(0.0),
     }
 }

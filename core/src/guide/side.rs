@@ -10,7 +10,7 @@
 //! as entered is too much.
 
 use super::{Guide, Now};
-use crate::corrections::Corrected;
+use crate::corrections::{Corrected, Corrections};
 use crate::geometry::middle_of_stops;
 use crate::job::{Control, EngineSpec, JobSpec, PerCylinder, SparkKind};
 use crate::statistics::functions::square_root;
@@ -45,6 +45,11 @@ pub enum Side {
     Zero(ZeroWork),
     /// Teaching the wheel.
     Teach,
+    /// The corrections of the job.
+    Corrections {
+        /// The one that *forget* is about.
+        selected: u8,
+    },
     /// A no-start.
     NoStart,
 }
@@ -178,9 +183,10 @@ impl Guide {
                 let stopped = matches!(self.halt, Some(Halt::OtherCause(_)));
                 [Back, Down, Check, if stopped { Skip } else { None }]
             }
-            Side::NextCheck => [Back, Causes, Others, None],
+            Side::NextCheck => self.check_keys(self.check(now), now),
             Side::Others { .. } => [Back, Down, None, Done],
             Side::NoStart => [Back, Again, Causes, None],
+            Side::Corrections { .. } => self.corrections_keys(),
             Side::Teach => [Back, Again, None, if self.taught(now).is_some() { Enter } else { None }],
             Side::Zero(zero) => match zero.stage {
                 ZeroStage::Prepare => [Back, None, None, Next],
@@ -206,11 +212,7 @@ impl Guide {
                 }
                 _ => self.open_side(Side::None),
             },
-            Side::NextCheck => match label {
-                KeyLabel::Causes => self.side = Side::Causes { selected: 0 },
-                KeyLabel::Others => self.side = Side::Others { selected: 0, seen: [false; 5] },
-                _ => self.open_side(Side::None),
-            },
+            Side::NextCheck => self.check_key(self.check(now), label, now),
             Side::Others { selected, mut seen } => match label {
                 KeyLabel::Down => {
                     let selected = (selected + 1) % OtherCheck::ALL.len() as u8;
@@ -229,14 +231,13 @@ impl Guide {
                 KeyLabel::Causes => self.side = Side::Causes { selected: 0 },
                 _ => self.open_side(Side::None),
             },
+            Side::Corrections { selected } => self.corrections_key(selected, label, now),
             Side::Teach => match label {
                 KeyLabel::Again => self.wishes.restart = true,
                 KeyLabel::Enter => {
                     if let Some(found) = self.taught(now) {
-                        self.facts.corrections.wheel = Some(found);
-                        self.facts.mark(GateId::ZeroKnown, Mark::Proven);
+                        self.correct(Corrections { wheel: Some(found), ..self.facts.corrections });
                         self.wishes.notice = Some(Notice::EdgeTaken);
-                        self.wishes.save_state = true;
                         self.open_side(Side::None);
                     }
                 }
@@ -272,9 +273,7 @@ impl Guide {
             }
             (ZeroStage::Result, KeyLabel::Enter) => {
                 if let Some(mark) = zero.mark() {
-                    self.facts.corrections.zero = Some(mark);
-                    self.facts.mark(GateId::ZeroKnown, Mark::Proven);
-                    self.wishes.rebuild = true;
+                    self.correct(Corrections { zero: Some(mark), ..self.facts.corrections });
                     self.wishes.notice = Some(Notice::ZeroTaken);
                 }
                 zero.stage = ZeroStage::StopOut;

@@ -108,6 +108,7 @@ impl Guide {
             | Side::NextCheck
             | Side::Others { .. }
             | Side::Teach
+            | Side::Corrections { .. }
             | Side::NoStart => now.sensed.any_edge || now.sensed.turning_fast,
         }
     }

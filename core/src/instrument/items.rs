@@ -22,6 +22,7 @@ impl Instrument {
             MenuItem::OtherChecks => self.start_side(item),
             MenuItem::Causes => self.start_side(item),
             MenuItem::NextCheck => self.start_side(item),
+            MenuItem::Corrections => self.start_side(item),
             MenuItem::EditEngine => {
                 if let Some(spec) = self.spec.clone() {
                     self.console.edit(spec, self.console.slot);
@@ -36,7 +37,6 @@ impl Instrument {
             MenuItem::ChooseEngine
             | MenuItem::NewEngine
             | MenuItem::DeleteEngine
-            | MenuItem::Correction
             | MenuItem::Records
             | MenuItem::Settings
             | MenuItem::SelfTest
@@ -58,6 +58,7 @@ impl Instrument {
             MenuItem::OtherChecks => guide.open_side(Side::Others { selected: 0, seen: [false; 5] }),
             MenuItem::Causes => guide.open_side(Side::Causes { selected: 0 }),
             MenuItem::NextCheck => guide.open_side(Side::NextCheck),
+            MenuItem::Corrections => guide.open_side(Side::Corrections { selected: 0 }),
             _ => self.notice = Some((Notice::StopLater, self.ms)),
         }
     }

@@ -15,15 +15,16 @@ mod show;
 mod store;
 
 use crate::console::{Console, Request};
+use crate::corrections::Corrections;
 use crate::edges::{Channel, Edge, Level, Unwrap};
-use crate::guide::{Guide, Known, Now, Sensed};
+use crate::guide::{Guide, Now, Sensed};
 use crate::job::JobSpec;
 use crate::kept::LONGEST;
 use crate::meter::Meter;
 use crate::record::Identity;
 use crate::sounder::Tone;
 use crate::units::{Instant, Stamp, TickRate};
-use crate::view::{KeyLabel, MenuId, Notice, RecordDetail, SelfTest, View};
+use crate::view::{KeyLabel, MenuId, Notice, SelfTest, View};
 use heapless::Vec;
 use sense::Edges;
 use store::Wants;
@@ -127,12 +128,12 @@ pub struct Instrument {
     ms: u32,
     meter: Option<Meter>,
     spec: Option<JobSpec>,
+    /// What was measured about the engine and outlasts a job.
+    lasting: Corrections,
     guide: Option<Guide>,
     console: Console,
     sensed: Sensed,
     edges: Edges,
-    known: Known,
-    record: Option<RecordDetail>,
     key_held: Option<(u8, u32)>,
     notice: Option<(Notice, u32)>,
     tone: Tone,
@@ -160,12 +161,11 @@ impl Instrument {
             ms: 0,
             meter: None,
             spec: None,
+            lasting: Corrections::default(),
             guide: None,
             console: Console::new(test),
             sensed: Sensed::default(),
             edges: Edges::default(),
-            known: Known::default(),
-            record: None,
             key_held: None,
             notice: None,
             tone: Tone::SILENT,
@@ -305,7 +305,6 @@ impl Instrument {
             Request::Keep(slot) => self.keep_engine(slot),
             Request::Delete(slot) => self.wants.delete = Some(Slot::Engine(slot)),
             Request::Open(number) => {
-                self.record = None;
                 self.wants.load = Some(Slot::Record(number));
             }
             Request::Fetch(number) => self.fetch_lines(number),
@@ -331,6 +330,9 @@ impl Instrument {
         }
         self.wants.state |= wishes.save_state;
         self.wants.record |= wishes.save_record;
+        if wishes.keep_corrections {
+            self.keep_corrections();
+        }
         if wishes.done {
             self.guide = None;
             self.console.can_resume = false;

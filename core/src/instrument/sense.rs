@@ -49,7 +49,6 @@ impl Instrument {
             meter.restart();
         }
         self.edges.restarted_ms = self.ms;
-        self.known = Known::default();
         self.sensed.known =
             Known { why: [Some(Withheld::TooFewSparks), None, None, None], ..Known::default() };
         self.sensed.settled_ms = 0;
@@ -74,7 +73,9 @@ impl Instrument {
     pub(super) fn sense(&mut self) {
         let ms = self.ms;
         self.sensed.ms = ms;
-        let corrections = self.corrections();
+        // Teaching measures with what was entered, and adds the doubt of the zero itself.
+        let teaching = self.guide.as_ref().is_some_and(Guide::teaching);
+        let corrections = if teaching { Corrections::default() } else { self.corrections() };
         let Some(meter) = &self.meter else {
             self.sensed = Sensed { ms, supply: self.sensed.supply, ..Sensed::default() };
             return;
@@ -99,7 +100,7 @@ impl Instrument {
             turning && (recent > by_hand || meter.rpm().is_some_and(|rpm| rpm > 2.0 * BY_HAND_RPM));
         let age = edges.newest_spark.map(|at| meter.now().since(at));
         let age_ms = age.map_or(9999, |ticks| (ticks / self.rate.ticks_in_ms(1).max(1)).min(9999) as u32);
-        let began = turning && !self.sensed.turning;
+        let stopped = !turning && self.sensed.turning;
         self.sensed.turning = turning;
         self.sensed.turning_fast = turning_fast;
         self.sensed.any_edge = any_edge;
@@ -110,19 +111,18 @@ impl Instrument {
         self.sensed.settled_ms = ms.wrapping_sub(edges.restarted_ms);
         if ms.wrapping_sub(edges.reported_ms) >= REPORT_EVERY_MS {
             edges.reported_ms = ms;
-            self.known = Known::of(&meter.report(), &corrections);
+            self.sensed.known = Known::of(&meter.report(), &corrections);
         }
-        self.known.age_ms = age_ms as u16;
-        self.sensed.known = if !turning {
-            self.known.gone(Withheld::NoCrank)
-        } else if age_ms >= OLDEST_MS && self.known.advance.is_some() {
-            self.known.gone(Withheld::NoSpark)
-        } else {
-            self.known
-        };
-        // What was read before the engine stood says nothing of now.
-        if began {
-            self.restart();
+        // A number that is gone comes back with the next report.
+        self.sensed.known.age_ms = age_ms as u16;
+        if !turning {
+            self.sensed.known.fade(Withheld::NoCrank);
+        } else if age_ms >= OLDEST_MS && self.sensed.known.advance.is_some() {
+            self.sensed.known.fade(Withheld::NoSpark);
+        }
+        // What was read before the engine stood says nothing of what comes after: something may be mended.
+        if stopped {
+            self.rebuild_meter();
         }
     }
 }

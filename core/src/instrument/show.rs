@@ -4,7 +4,7 @@ use super::{Instrument, NOTICE_MS};
 use crate::console::Place;
 use crate::guide::Now;
 use crate::sounder::{Heard, tone};
-use crate::view::{Bar, KeyLabel, RecordDetail, Screen, Value, View};
+use crate::view::{Bar, KeyLabel, Screen, Value, View};
 
 impl Instrument {
     /// The labels of the four keys, from left to right as the place or the guide has them.
@@ -52,9 +52,6 @@ impl Instrument {
                 halt = guide.halt().filter(|_| !matches!(screen, Some(Screen::Caution { .. })));
                 inverted = self.console.settings.invert_on_target && guide.on_target(&now);
             }
-        }
-        if let Place::Record { as_code, .. } = self.console.place {
-            screen = self.record.map(|record| Screen::Record(RecordDetail { as_code, ..record }));
         }
         let unread = Value::Gathering { sparks: 0, needed: 0 };
         let view = View {

@@ -1,16 +1,20 @@
 //! What is kept and fetched: one thing at a time, each answered before the next is asked for.
 
 use super::{Action, Instrument, Slot};
-use crate::console::{ENGINES, Place};
+use crate::console::{ENGINES, IN_VIEW, Place};
+use crate::corrections::Corrections;
 use crate::guide::{Guide, Snapshot, SnapshotRef};
 use crate::job::JobSpec;
-use crate::kept::{LONGEST, open, seal, version};
+use crate::kept::{LONGEST, Unreadable, open, seal, version};
 use crate::record::{Record, When};
 use crate::view::{Label, MenuId, Notice};
 
 /// Versions of what is kept besides records.
-const STATE_VERSION: u8 = 1;
+const STATE_VERSION: u8 = 2;
+/// An engine as entered.
 const ENGINE_VERSION: u8 = 1;
+/// An engine with the corrections that outlast a job.
+const CORRECTED_VERSION: u8 = 2;
 const SETTINGS_VERSION: u8 = 1;
 
 /// What is wanted of the world and not yet asked for.
@@ -68,6 +72,14 @@ impl Wants {
         self.settings = true;
         self.light = true;
         self.sound = true;
+    }
+}
+
+/// An engine as kept, of either version.
+fn engine(data: &[u8]) -> Result<(JobSpec, Corrections), Unreadable> {
+    match version(data) {
+        Some(CORRECTED_VERSION) => open(CORRECTED_VERSION, data),
+        _ => open(ENGINE_VERSION, data).map(|spec| (spec, Corrections::default())),
     }
 }
 
@@ -134,8 +146,7 @@ impl Instrument {
 
     /// Asks for the lines of four records from this number down.
     pub(super) fn fetch_lines(&mut self, number: u32) {
-        self.console.lines = [None; 4];
-        self.wants.lines = (number, 4);
+        self.wants.lines = (number, IN_VIEW as u8);
     }
 
     fn sealed<T: serde::Serialize>(buffer: &mut heapless::Vec<u8, LONGEST>, version: u8, value: &T) -> bool {
@@ -147,7 +158,8 @@ impl Instrument {
 
     fn seal_state(&mut self) -> bool {
         let (Some(guide), Some(spec)) = (&self.guide, &self.spec) else { return false };
-        let snapshot = SnapshotRef { spec, step: guide.state().step(), facts: guide.facts() };
+        let slot = self.console.slot;
+        let snapshot = SnapshotRef { spec, slot, step: guide.state().step(), facts: guide.facts() };
         Self::sealed(&mut self.buffer, STATE_VERSION, &snapshot)
     }
 
@@ -157,7 +169,10 @@ impl Instrument {
 
     fn seal_engine(&mut self) -> bool {
         let Some(spec) = &self.spec else { return false };
-        Self::sealed(&mut self.buffer, ENGINE_VERSION, spec)
+        if self.lasting == Corrections::default() {
+            return Self::sealed(&mut self.buffer, ENGINE_VERSION, spec);
+        }
+        Self::sealed(&mut self.buffer, CORRECTED_VERSION, &(spec, self.lasting))
     }
 
     fn seal_record(&mut self) -> Option<Slot> {
@@ -184,14 +199,32 @@ impl Instrument {
             self.notice = Some((Notice::ListFull, self.ms));
             return;
         };
+        // What was measured of an entry does not outlast another entry.
+        let before = self.spec.as_ref().filter(|_| self.console.slot == Some(slot));
+        let lasting = match before {
+            Some(before) => Corrections {
+                zero: None,
+                wheel: self.lasting.wheel.filter(|_| before.crank == spec.crank),
+                rotor: self.lasting.rotor.filter(|_| before.engine.rotor == spec.engine.rotor),
+            },
+            None => Corrections::default(),
+        };
         let notice = self.console.kept(slot, &spec.name);
         self.notice = Some((notice, self.ms));
         self.wants.engine = Some(slot);
-        self.take_engine(spec);
+        self.take_engine(spec, lasting);
     }
 
-    fn take_engine(&mut self, spec: JobSpec) {
+    /// Keeps with the engine what was measured about it; the zero holds for its job alone.
+    pub(super) fn keep_corrections(&mut self) {
+        let Some(guide) = &self.guide else { return };
+        self.lasting = Corrections { zero: None, ..guide.facts().corrections };
+        self.wants.engine = self.console.slot;
+    }
+
+    fn take_engine(&mut self, spec: JobSpec, lasting: Corrections) {
         self.spec = Some(spec);
+        self.lasting = lasting;
         self.guide = None;
         self.rebuild_meter();
     }
@@ -200,15 +233,17 @@ impl Instrument {
     pub(super) fn start_job(&mut self, resumed: Option<Snapshot>) {
         if let Some(snapshot) = &resumed {
             self.spec = Some(snapshot.spec.clone());
+            self.console.slot = snapshot.slot;
+            self.lasting = Corrections { zero: None, ..snapshot.facts.corrections };
         }
         let Some(spec) = &self.spec else { return };
-        let corrections = resumed.as_ref().map(|snapshot| snapshot.facts.corrections).unwrap_or_default();
+        let corrections = resumed.as_ref().map_or(self.lasting, |snapshot| snapshot.facts.corrections);
         let Ok(job) = corrections.apply(spec) else { return };
         self.job_began_ms = self.ms;
         self.wants.state = resumed.is_none();
         self.guide = Some(match resumed {
             Some(snapshot) => Guide::resumed(&job, snapshot.facts, snapshot.step),
-            None => Guide::new(&job),
+            None => Guide::new(&job, corrections),
         });
         self.console.place = Place::Guide;
         self.console.can_resume = true;
@@ -248,6 +283,7 @@ impl Instrument {
                 *name = Label::EMPTY;
             }
             self.console.slot = None;
+            self.lasting = Corrections::default();
             self.spec = None;
             self.meter = None;
             self.guide = None;
@@ -281,8 +317,8 @@ impl Instrument {
                 self.console.can_resume = open::<Snapshot>(STATE_VERSION, data).is_ok();
                 self.console.can_resume || version(data).is_none()
             }
-            Slot::Engine(number) => match open::<JobSpec>(ENGINE_VERSION, data) {
-                Ok(spec) => {
+            Slot::Engine(number) => match engine(data) {
+                Ok((spec, lasting)) => {
                     if let Some(name) = self.console.names.get_mut(usize::from(number)) {
                         *name = Label::new(&spec.name);
                     }
@@ -290,7 +326,7 @@ impl Instrument {
                         self.wants.choosing = None;
                         self.console.slot = Some(number);
                         self.console.open_menu(MenuId::Engine);
-                        self.take_engine(spec);
+                        self.take_engine(spec, lasting);
                     }
                     true
                 }
@@ -298,12 +334,12 @@ impl Instrument {
             },
             Slot::Record(number) => match Record::decode(data) {
                 Ok(record) => {
-                    match self.console.place {
-                        Place::Record { number: asked, .. } if asked == number => {
-                            self.record = Some(record.detail(false));
+                    match &mut self.console.place {
+                        Place::Record { number: asked, detail, .. } if *asked == number => {
+                            *detail = Some(record.detail(false));
                         }
-                        Place::Records { .. } => {
-                            if let Some(free) = self.console.lines.iter_mut().find(|line| line.is_none()) {
+                        Place::Records { lines, .. } => {
+                            if let Some(free) = lines.iter_mut().find(|line| line.is_none()) {
                                 *free = Some(record.line());
                             }
                         }

@@ -1,5 +1,8 @@
 use super::*;
-use crate::view::{MenuItem, Screen, StepId};
+use crate::console::blank;
+use crate::corrections::Corrected;
+use crate::job::Rotation;
+use crate::view::{CorrectionLine, FieldId, MenuItem, Screen, StepId};
 use std::collections::BTreeMap;
 use std::println;
 use std::string::{String, ToString};
@@ -126,6 +129,49 @@ fn a_job_that_was_left_by_a_reset_is_offered_and_goes_on() {
     assert!(desk.choose(MenuItem::Resume));
     assert_eq!(desk.instrument.view().notice, Some(Notice::Resumed));
     assert!(desk.instrument.view().bar.step.is_some());
+}
+
+#[test]
+fn what_was_measured_about_an_engine_outlasts_its_job_until_its_entry_changes() {
+    let mut desk = Desk::new(BTreeMap::new());
+    desk.enter_engine();
+    let wheel = Some(Corrected { degrees: -2.5, doubt: 0.1 });
+    let zero = Some(Corrected { degrees: 1.0, doubt: 0.3 });
+    let rotor = Some(Rotation::Counterclockwise);
+    let kept = crate::kept::seal(2, &(blank(), Corrections { zero: None, wheel, rotor }), &mut [0; LONGEST])
+        .map(<[u8]>::to_vec);
+    desk.store.insert(String::from("Engine(0)"), kept.unwrap_or_default());
+    let choose = |store| {
+        let mut desk = Desk::new(store);
+        desk.press(KeyLabel::Next);
+        desk.choose(MenuItem::ChooseEngine);
+        desk.press(KeyLabel::Select);
+        desk
+    };
+    let mut desk = choose(desk.store);
+    assert!(desk.choose(MenuItem::Corrections));
+    let corrections = |desk: &Desk| desk.instrument.corrections();
+    assert_eq!(corrections(&desk), Corrections { zero: None, wheel, rotor });
+    let Screen::Corrections(list) = desk.instrument.view().screen else { panic!("no list of corrections") };
+    assert_eq!(list.lines.iter().flatten().count(), 2);
+    assert_eq!(list.lines[0], Some(CorrectionLine::Wheel { entered: 84.0, found: 81.5, doubt: 0.1 }));
+    // Forgotten here, forgotten in the store.
+    assert!(desk.press(KeyLabel::Forget));
+    let mut desk = choose(desk.store);
+    assert_eq!(desk.instrument.lasting, Corrections { zero: None, wheel: None, rotor });
+    // Another rotor entered, and the old finding is void; a zero never outlasts its job.
+    desk.instrument.lasting.zero = zero;
+    assert!(desk.choose(MenuItem::EditEngine));
+    for _ in 0..64 {
+        if matches!(desk.instrument.view().screen, Screen::Field(field) if field.field == FieldId::Rotor) {
+            desk.press(KeyLabel::More);
+        }
+        if !desk.press(KeyLabel::Enter) {
+            break;
+        }
+    }
+    assert!(desk.press(KeyLabel::Save));
+    assert_eq!(choose(desk.store).instrument.lasting, Corrections::default());
 }
 
 #[test]

@@ -15,10 +15,10 @@ use embedded_graphics::primitives::{
     Circle, Ellipse, PrimitiveStyle, PrimitiveStyleBuilder, StrokeAlignment,
 };
 use u8g2_fonts::types::{FontColor, VerticalPosition};
-use u8g2_fonts::{Error, FontRenderer, fonts};
+use u8g2_fonts::{Error, Font, FontRenderer, fonts};
 
 use super::room::Room;
-use super::ways;
+use super::{glyph, ways};
 
 /// A size of letters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,7 +38,6 @@ static SMALL: FontRenderer = FontRenderer::new::<fonts::u8g2_font_fub14_tf>();
 static TEXT: FontRenderer = FontRenderer::new::<fonts::u8g2_font_fub17_tf>();
 static SENTENCE: FontRenderer = FontRenderer::new::<fonts::u8g2_font_fub20_tr>();
 static LARGE: FontRenderer = FontRenderer::new::<fonts::u8g2_font_fub25_tr>();
-static VALUE: FontRenderer = FontRenderer::new::<fonts::u8g2_font_inb63_mn>();
 
 /// Columns by which a letter may reach over the way to the next, since letters stand closer than drawn.
 pub(super) const OVERHANG: i32 = 2;
@@ -50,6 +49,16 @@ impl Face {
             Self::Text => &TEXT,
             Self::Sentence => &SENTENCE,
             Self::Large => &LARGE,
+        }
+    }
+
+    /// The font's bytes.
+    const fn data(self) -> &'static [u8] {
+        match self {
+            Self::Small => fonts::u8g2_font_fub14_tf::DATA,
+            Self::Text => fonts::u8g2_font_fub17_tf::DATA,
+            Self::Sentence => fonts::u8g2_font_fub20_tr::DATA,
+            Self::Large => fonts::u8g2_font_fub25_tr::DATA,
         }
     }
 
@@ -150,6 +159,9 @@ impl Face {
     where
         D: DrawTarget<Color = BinaryColor>,
     {
+        if glyph::draw(self.data(), letter, at, target)? {
+            return Ok(());
+        }
         let ink = FontColor::Transparent(BinaryColor::On);
         let font = self.font();
         let done = font.render(letter, at, VerticalPosition::Baseline, ink, target);
@@ -269,11 +281,7 @@ where
         return Ok(POINT_WIDTH);
     }
     let at = Point::new(foot.x.saturating_sub(CELL_MARGIN), foot.y.saturating_sub(1));
-    let ink = FontColor::Transparent(BinaryColor::On);
-    if let Err(Error::DisplayError(error)) = VALUE.render(letter, at, VerticalPosition::Baseline, ink, target)
-    {
-        return Err(error);
-    }
+    glyph::draw(fonts::u8g2_font_inb63_mn::DATA, letter, at, target)?;
     if letter == '0' {
         // The font strikes its zero through; at a glance that is an eight, so its eye is cleared.
         let corner = Point::new(foot.x.saturating_add(EYE.0), foot.y.saturating_sub(EYE.1));
@@ -311,7 +319,8 @@ mod tests {
     #[test]
     fn the_value_has_its_digits_and_they_are_sixty_pixels_high_at_least() {
         for letter in "0123456789-".chars() {
-            let found = VALUE.get_rendered_dimensions(letter, Point::zero(), VerticalPosition::Baseline);
+            let value = FontRenderer::new::<fonts::u8g2_font_inb63_mn>();
+            let found = value.get_rendered_dimensions(letter, Point::zero(), VerticalPosition::Baseline);
             assert!(found.is_ok(), "{letter}");
         }
         let mut frame = super::super::frame::Frame::new();

@@ -126,6 +126,18 @@ impl DrawTarget for Frame {
         // Most fills are strokes of letters, a line high and a few pixels wide: clipped by hand, that is
         // a third of the work of intersecting two rectangles.
         let (x, y) = (area.top_left.x, area.top_left.y);
+        let width = area.size.width;
+        if area.size.height == 1
+            && let (Ok(left), Ok(line)) = (u32::try_from(x), u32::try_from(y))
+            && (1..=WIDTH).contains(&width)
+            && left <= WIDTH - width
+        {
+            let start = (line as usize).saturating_mul(LINE_BYTES);
+            if let Some(bytes) = self.bytes.get_mut(start..start.saturating_add(LINE_BYTES)) {
+                Self::fill_line(bytes, left as usize, (left + width) as usize, color);
+            }
+            return Ok(());
+        }
         let right = i64::from(x) + i64::from(area.size.width);
         let bottom = i64::from(y) + i64::from(area.size.height);
         let (left, right) = (x.max(0) as usize, right.clamp(0, i64::from(WIDTH)) as usize);

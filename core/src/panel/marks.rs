@@ -9,16 +9,33 @@ use embedded_graphics::draw_target::DrawTarget;
 use embedded_graphics::geometry::Point;
 use embedded_graphics::pixelcolor::BinaryColor;
 use embedded_graphics::prelude::Primitive;
-use embedded_graphics::primitives::{Circle, Line, PrimitiveStyle, Triangle};
+use embedded_graphics::primitives::{Circle, Line, PrimitiveStyle};
 
 use super::canvas::{Canvas, Witness};
 use super::room::Room;
 use crate::view::{Mark, Quality};
 
-const INK: PrimitiveStyle<BinaryColor> = PrimitiveStyle::with_fill(BinaryColor::On);
-
 /// Side of the square that a mark takes.
 pub(super) const MARK: i32 = 18;
+
+/// The columns that a straight side takes on a line of the display; `None` where it does not reach it.
+fn crossed(from: Point, to: Point, y: i32) -> Option<(i32, i32)> {
+    let (upper, lower) = if from.y <= to.y { (from, to) } else { (to, from) };
+    if y < upper.y || y > lower.y {
+        return None;
+    }
+    let (rise, run) = (lower.y - upper.y, lower.x - upper.x);
+    if rise == 0 {
+        return Some((upper.x.min(lower.x), upper.x.max(lower.x)));
+    }
+    // From half a line above to half a line below, within the side's ends, each to the nearest column.
+    let at = |halves: i32| {
+        let halves = halves.clamp(0, 2 * rise);
+        upper.x + (halves * run + rise * run.signum()) / (2 * rise)
+    };
+    let (one, other) = (at(2 * (y - upper.y) - 1), at(2 * (y - upper.y) + 1));
+    Some((one.min(other), one.max(other)))
+}
 
 impl<D, W> Canvas<'_, D, W>
 where
@@ -71,9 +88,21 @@ where
         Line::new(from, to).into_styled(PrimitiveStyle::with_stroke(BinaryColor::On, thick)).draw(self)
     }
 
-    /// A filled triangle.
+    /// A filled triangle, a row of ink for each line.
     pub(super) fn triangle(&mut self, one: Point, two: Point, three: Point) -> Result<(), D::Error> {
-        Triangle::new(one, two, three).into_styled(INK).draw(self)
+        let sides = [(one, two), (two, three), (three, one)];
+        let (top, foot) = (one.y.min(two.y).min(three.y), one.y.max(two.y).max(three.y));
+        for y in top.max(0)..=foot.min(Room::SCREEN.height) {
+            let (mut left, mut right) = (i32::MAX, i32::MIN);
+            for (from, to) in sides {
+                let Some((low, high)) = crossed(from, to, y) else { continue };
+                (left, right) = (left.min(low), right.max(high));
+            }
+            if left <= right {
+                self.ink(Room::new(left, y, right.saturating_sub(left).saturating_add(1), 1))?;
+            }
+        }
+        Ok(())
     }
 
     /// Four teeth that fill with the quality of the signals.

@@ -18,8 +18,10 @@ pub mod code;
 mod face;
 pub mod frame;
 pub mod geom;
+mod glyph;
 mod marks;
 pub mod number;
+mod painter;
 pub mod room;
 mod rows;
 mod scale;
@@ -30,6 +32,7 @@ mod value;
 mod ways;
 
 pub use canvas::{Placed, Witness};
+pub use painter::Painter;
 pub use room::Room;
 
 use embedded_graphics::draw_target::DrawTarget;
@@ -63,5 +66,5 @@ where
     D: DrawTarget<Color = BinaryColor>,
     W: Witness,
 {
-    Canvas::new(target, witness, view.inverted).screen(view)
+    Canvas::new(target, witness, view.inverted).screen(&painter::drawn(view))
 }

@@ -36,6 +36,23 @@ where
         self.key_row(&view.keys)
     }
 
+    /// Bar and keys where they differ from what is shown, on paper.
+    pub(super) fn surround_again(
+        &mut self,
+        (view, title): (&View, &str),
+        (shown, shown_title): (&View, &str),
+    ) -> Result<(), D::Error> {
+        if view.bar != shown.bar || title != shown_title {
+            self.paper(Room::SCREEN.cut_top(BAR).0)?;
+            self.bar_row(&view.bar, title)?;
+        }
+        if view.keys != shown.keys {
+            self.paper(Room::SCREEN.cut_bottom(KEYS).0)?;
+            self.key_row(&view.keys)?;
+        }
+        Ok(())
+    }
+
     fn bar_row(&mut self, bar: &Bar, title: &str) -> Result<(), D::Error> {
         let (row, _) = Room::SCREEN.cut_top(BAR);
         let (line, row) = row.cut_bottom(2);

@@ -63,6 +63,10 @@ pub enum KeyLabel {
     Quiet,
     /// Start the job.
     Start,
+    /// The newest change of the corrections is taken back.
+    Undo,
+    /// The selected correction no longer stands.
+    Forget,
 }
 }
 
@@ -109,8 +113,8 @@ pub enum MenuItem {
     Causes,
     /// The next check.
     NextCheck,
-    /// The correction in numbers.
-    Correction,
+    /// What was measured about the job itself: shown, undone, forgotten.
+    Corrections,
     /// Records.
     Records,
     /// Settings.

@@ -248,6 +248,8 @@ pub struct Sweep {
     pub reach: f32,
     /// The fixed delay to enter, µs, with its ± at 95 %; `None` until speeds span 1000 rpm.
     pub delay_us: Option<(f32, f32)>,
+    /// The fitted line: degrees before top dead centre at standstill, and degrees per 1000 rpm.
+    pub line: Option<(f32, f32)>,
     /// The speeds suffice.
     pub enough: bool,
 }

@@ -138,6 +138,16 @@ pub enum Notice {
     ZeroTaken,
     /// First edge taken.
     EdgeTaken,
+    /// The corrections before the newest change stand again.
+    Undone,
+    /// A correction no longer stands.
+    Forgotten,
+    /// The answer to a check counts from now on.
+    CheckTaken,
+    /// The clamp is the right way round.
+    ClampRight,
+    /// The clamp had been right, and is wrong now.
+    TurnClampBack,
     /// Engine saved.
     EngineSaved,
     /// Engine deleted.

@@ -1,6 +1,7 @@
 //! What the screens beside the job's steps show: true zero, teaching, records, settings, self-test.
 
 use super::{Label, SettingId, Value};
+use crate::job::Rotation;
 use crate::judge::{CauseId, Verdict};
 
 /// Where the true-zero entry stands.
@@ -47,6 +48,40 @@ pub struct Teach {
     pub turns: (u16, u16),
     /// Why there is none, where something is in the way.
     pub value: Value,
+}
+
+/// Something measured about the job, that stands in place of what was entered.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum CorrectionLine {
+    /// Where the mark's zero really lies.
+    Zero {
+        /// Degrees before true top dead centre.
+        mark_btdc: f32,
+        /// Half width at 95 %, degrees.
+        doubt: f32,
+        /// The taught wheel stands in place of it.
+        idle: bool,
+    },
+    /// The first edge, or the first mark, degrees before top dead centre.
+    Wheel {
+        /// As entered.
+        entered: f32,
+        /// As taught.
+        found: f32,
+        /// Half width at 95 %, degrees.
+        doubt: f32,
+    },
+    /// The rotor's turn, facing the cap; the other one was entered.
+    Rotor(Rotation),
+}
+
+/// The corrections of a job.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CorrectionList {
+    /// Those that stand.
+    pub lines: [Option<CorrectionLine>; 3],
+    /// Index into `lines`.
+    pub selected: u8,
 }
 
 /// A record in a list.

@@ -34,6 +34,8 @@ pub const fn key(key: KeyLabel) -> &'static str {
         KeyLabel::Turn => "Turn",
         KeyLabel::Quiet => "Quiet",
         KeyLabel::Start => "Start",
+        KeyLabel::Undo => "Undo",
+        KeyLabel::Forget => "Forget",
     }
 }
 
@@ -61,7 +63,7 @@ pub const fn menu_item(item: MenuItem) -> &'static str {
         MenuItem::OtherChecks => "What else makes it run badly",
         MenuItem::Causes => "Causes",
         MenuItem::NextCheck => "Next check",
-        MenuItem::Correction => "Correction",
+        MenuItem::Corrections => "Corrections",
         MenuItem::Records => "Records",
         MenuItem::Settings => "Settings",
         MenuItem::SelfTest => "Self-test",

@@ -47,6 +47,10 @@ impl Display for Now<'_> {
             Screen::Cranking(cranking) => now_cranking(cranking, f),
             Screen::TrueZero(zero) => f.write_str(zero_stage(zero.stage)),
             Screen::Teach(teach) => now_teach(teach, f),
+            Screen::Corrections(list) if list.lines.iter().all(Option::is_none) => {
+                f.write_str("Nothing is corrected: what was entered counts.")
+            }
+            Screen::Corrections(_) => f.write_str("Forget one, or undo the newest change."),
             Screen::NoReading { value } => f.write_str(without_value(value)),
             Screen::Menu(_)
             | Screen::Engines(_)

@@ -38,6 +38,7 @@ pub mod setup;
 pub mod sink;
 pub mod truth;
 pub mod variation;
+mod worked_on;
 
 use air::Air;
 use command::Commander;

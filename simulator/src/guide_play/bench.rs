@@ -1,7 +1,8 @@
 //! Engine, instrument and store on one clock.
 
+use super::moment::Moment;
 use crate::engine::Engine;
-use crate::engine::sink::Sink;
+use crate::engine::sink::{Sink, TrueSpark};
 use keyway_core::edges::{Channel, Level};
 use keyway_core::instrument::{Action, Event, Instrument, Slot};
 use keyway_core::job::JobSpec;
@@ -28,15 +29,38 @@ enum Came {
 #[derive(Debug, Default)]
 struct Wire {
     waiting: Vec<(u64, Came)>,
+    /// A pickup on the balancer's mark is clipped to the spark input.
+    on_mark: bool,
+    /// When the supply is looked at next, ns.
+    supply_due: u64,
+    /// Truth: the newest spark.
+    spark: Option<TrueSpark>,
 }
 
 impl Sink for Wire {
     fn level(&mut self, channel: Channel, level: Level, at: u64) {
-        self.waiting.push((at, Came::Level(channel, level)));
+        if channel == Channel::Crank || !self.on_mark {
+            self.waiting.push((at, Came::Level(channel, level)));
+        }
+    }
+
+    fn crank(&mut self, angle: f64, at: u64) {
+        if self.on_mark && angle.rem_euclid(360.0) == 0.0 {
+            self.waiting.push((at, Came::Level(Channel::Spark, Level::High)));
+            self.waiting.push((at + 200_000, Came::Level(Channel::Spark, Level::Low)));
+        }
     }
 
     fn supply(&mut self, volts: f64, at: u64) {
-        self.waiting.push((at, Came::Supply(volts)));
+        // The handheld looks at its supply ten times a second.
+        if at >= self.supply_due {
+            self.supply_due = at + 100_000_000;
+            self.waiting.push((at, Came::Supply(volts)));
+        }
+    }
+
+    fn spark(&mut self, spark: TrueSpark) {
+        self.spark = Some(spark);
     }
 }
 
@@ -58,6 +82,7 @@ pub struct Bench {
     leads_on: bool,
     /// Lines of what screen and sounder did, if they are kept, and the shape of the last.
     transcript: Option<(Vec<(f64, String)>, String)>,
+    moments: Option<Vec<Moment>>,
 }
 
 /// An event that owns its data, for a log.
@@ -99,6 +124,7 @@ impl Bench {
             store_fails: false,
             leads_on: true,
             transcript: None,
+            moments: None,
         };
         bench.pass(1.0);
         bench
@@ -131,6 +157,36 @@ impl Bench {
         self.transcript.as_ref().map_or(&[], |(lines, _)| lines)
     }
 
+    /// Keeps a moment for every slice of time from now on.
+    pub fn keep_moments(&mut self) {
+        self.moments = Some(Vec::new());
+    }
+
+    /// The moments since they were last taken.
+    pub fn take_moments(&mut self) -> Vec<Moment> {
+        self.moments.as_mut().map(std::mem::take).unwrap_or_default()
+    }
+
+    fn keep_moment(&mut self) {
+        let Some(moments) = &mut self.moments else { return };
+        let newest = (self.time - 0.5).max(0.0) * 1e9;
+        let spark = self.wire.spark.filter(|spark| spark.at as f64 >= newest && !spark.dwell_start);
+        let fires_at = |spark: &TrueSpark| {
+            let place = usize::from(spark.cylinder).saturating_sub(1);
+            self.engine.setup().layout.fires_at.get(place).copied().unwrap_or(0.0)
+        };
+        moments.push(Moment {
+            at: self.time,
+            controls: *self.engine.controls(),
+            leads_on: self.leads_on,
+            rpm: self.engine.rpm(),
+            advance: spark.map(|spark| 180.0 - (180.0 - spark.advance - fires_at(&spark)).rem_euclid(360.0)),
+            base: self.engine.base_advance(),
+            view: *self.instrument.view(),
+            tone: self.tone,
+        });
+    }
+
     fn note(&mut self) {
         let Some((kept, last)) = &mut self.transcript else { return };
         let (shape, full) = super::transcript::lines(self.instrument.view(), self.tone);
@@ -145,8 +201,9 @@ impl Bench {
         self.log.as_deref().unwrap_or_default()
     }
 
-    /// Plays a log into a fresh instrument and gives it back.
-    pub fn replay(log: &[(Told, Stamp)], mut each: impl FnMut(&View)) -> Instrument {
+    /// Plays a log into a fresh instrument and gives it back; `each` sees what it shows and sounds after
+    /// each event.
+    pub fn replay(log: &[(Told, Stamp)], mut each: impl FnMut(&View, Tone)) -> Instrument {
         let mut instrument = Self::switched_on();
         for (came, at) in log {
             match came {
@@ -164,7 +221,7 @@ impl Bench {
                 Told::Tick => instrument.step(Event::Tick, *at),
             }
             while instrument.next_action().is_some() {}
-            each(instrument.view());
+            each(instrument.view(), instrument.tone());
         }
         instrument
     }
@@ -189,6 +246,11 @@ impl Bench {
         self.leads_on = on;
     }
 
+    /// Clips a pickup on the balancer's mark, at true zero, to the spark input; or the clamp back.
+    pub fn clip_to_mark(&mut self, on: bool) {
+        self.wire.on_mark = on;
+    }
+
     /// The newest record kept; `None` without one.
     pub fn record(&self) -> Option<Record> {
         (1..100u32)
@@ -204,6 +266,7 @@ impl Bench {
             self.time += SLICE;
             self.engine.run_until(self.time, &mut self.wire);
             self.deliver();
+            self.keep_moment();
         }
     }
 

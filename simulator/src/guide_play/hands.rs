@@ -1,58 +1,9 @@
 //! A technician's hands: they do what the screen says, hear what the sounder plays, and know nothing else.
 
-use super::Bench;
+use super::{Bench, Slip};
 use keyway_core::job::Rotation;
 use keyway_core::sounder::Heard;
 use keyway_core::view::{GateId, Halt, KeyLabel, MenuItem, Screen, StepId, View};
-
-/// A mistake that the hands make on purpose, once; told by the guide, they put it right.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Slip {
-    /// The link is said to be changed and is not.
-    LinkForgotten,
-    /// The link goes back out before the blip that proves it.
-    LinkLostBeforeBlip,
-    /// The housing is turned the wrong way at first, the rotor's turn being entered right.
-    WrongWay,
-    /// The bolt is said to be tight and the housing slips.
-    ClampSlips,
-    /// The throttle is opened with the bolt loose.
-    BlipWithBoltLoose,
-    /// The link is said to be back and is not.
-    LinkLeftOut,
-    /// The engine stalls while it is being set.
-    Stall,
-    /// The fixed value is said to be held and is not.
-    NotHeld,
-}
-
-impl Slip {
-    /// Every slip.
-    pub const ALL: &'static [Self] = &[
-        Self::LinkForgotten,
-        Self::LinkLostBeforeBlip,
-        Self::WrongWay,
-        Self::ClampSlips,
-        Self::BlipWithBoltLoose,
-        Self::LinkLeftOut,
-        Self::Stall,
-        Self::NotHeld,
-    ];
-
-    /// Its name in scripts.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::LinkForgotten => "link-forgotten",
-            Self::LinkLostBeforeBlip => "link-lost-before-blip",
-            Self::WrongWay => "wrong-way",
-            Self::ClampSlips => "clamp-slips",
-            Self::BlipWithBoltLoose => "blip-with-bolt-loose",
-            Self::LinkLeftOut => "link-left-out",
-            Self::Stall => "stall",
-            Self::NotHeld => "not-held",
-        }
-    }
-}
 
 /// The hands.
 #[derive(Debug, Clone)]
@@ -71,6 +22,11 @@ pub struct Hands {
     pub(super) wrong_way: bool,
     /// The delay that the sweep showed, µs.
     delay: Option<f32>,
+    /// What the pointer reads at the stop from either side, degrees before the mark's zero, where true zero
+    /// is to be found.
+    pub stops: Option<[f32; 2]>,
+    /// What a wrong change of the reference angle was, degrees.
+    pub(super) wrong_reference: f32,
 }
 
 impl Hands {
@@ -86,10 +42,12 @@ impl Hands {
             blip: None,
             wrong_way: false,
             delay: None,
+            stops: None,
+            wrong_reference: 0.0,
         }
     }
 
-    fn slips(&mut self, slip: Slip) -> bool {
+    pub(super) fn slips(&mut self, slip: Slip) -> bool {
         let place = self.slips.iter().position(|one| *one == slip);
         place.map(|place| self.slips.remove(place)).is_some()
     }
@@ -181,12 +139,13 @@ impl Hands {
             Screen::Sweep(_) | Screen::Curve(_) => self.do_run(bench, &view),
             Screen::Reference(reference) => {
                 if view.keys.contains(&KeyLabel::Done) {
-                    bench.engine.enter(f64::from(reference.add_btdc), 0.0);
+                    self.change_reference(bench, reference.add_btdc);
                     Self::press(bench, KeyLabel::Done);
                 } else {
                     Self::press(bench, KeyLabel::Next);
                 }
             }
+            Screen::TrueZero(zero) => self.do_zero(bench, &zero),
             Screen::Cranking(_) => bench.pass(0.2),
             _ => {}
         }
@@ -218,8 +177,8 @@ impl Hands {
                 }
                 StepId::Connect => bench.clip(true),
                 StepId::Start => self.start(bench),
-                StepId::HosesOff => bench.engine.controls_mut().hose_on = false,
-                StepId::HosesOn => bench.engine.controls_mut().hose_on = true,
+                StepId::HosesOff => bench.engine.controls_mut().hose_on = self.slips(Slip::HoseLeftOn),
+                StepId::HosesOn => bench.engine.controls_mut().hose_on = !self.slips(Slip::HoseLeftOff),
                 StepId::ClampDown | StepId::ClampFine => {
                     bench.engine.controls_mut().bolt_tight = true;
                     if self.slips(Slip::ClampSlips) {
@@ -229,9 +188,11 @@ impl Hands {
                 }
                 StepId::EnterDelay => {
                     let delay = self.delay.take().unwrap_or(0.0);
-                    bench.engine.enter(0.0, f64::from(delay) * 1e-6);
+                    if !self.slips(Slip::DelayNotEntered) {
+                        bench.engine.enter(0.0, f64::from(delay) * 1e-6);
+                    }
                 }
-                StepId::Release => bench.engine.controls_mut().hold_fixed = false,
+                StepId::Release => bench.engine.controls_mut().hold_fixed = self.slips(Slip::StillHeld),
                 StepId::LinkBack => {
                     if !self.slips(Slip::LinkLeftOut) {
                         bench.engine.controls_mut().base_mode = false;
@@ -254,6 +215,9 @@ impl Hands {
             if told {
                 self.start(bench);
             }
+        }
+        if self.stops.is_some() && Self::press(bench, KeyLabel::Zero) {
+            return;
         }
         for label in [KeyLabel::Done, KeyLabel::Next, KeyLabel::Save, KeyLabel::Leave] {
             if Self::press(bench, label) {

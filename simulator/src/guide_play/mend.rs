@@ -3,9 +3,22 @@
 use super::{Bench, Hands};
 use crate::engine::controls::Lead;
 use keyway_core::judge::CauseId;
-use keyway_core::view::{Halt, KeyLabel};
+use keyway_core::view::{Halt, KeyLabel, MenuItem, StepId};
 
 impl Hands {
+    pub(super) fn stop(&mut self, bench: &mut Bench) {
+        bench.engine.controls_mut().ignition = false;
+        bench.pass(4.0);
+    }
+
+    /// The housing sets nothing: back on its mark, clamped, and out of the job.
+    fn give_up_setting(&mut self, bench: &mut Bench) {
+        let controls = bench.engine.controls_mut();
+        (controls.housing_deg, controls.bolt_tight) = (0.0, true);
+        Self::press(bench, KeyLabel::Menu);
+        Self::choose(bench, MenuItem::LeaveJob);
+    }
+
     pub(super) fn put_right(&mut self, bench: &mut Bench, halt: Halt) {
         self.done = false;
         self.blip = None;
@@ -49,10 +62,38 @@ impl Hands {
             Halt::OtherCause(cause) => {
                 if cause == CauseId::ClampOnOtherLead || cause == CauseId::ClampOnCoilLead {
                     bench.engine.controls_mut().lead = Lead::Cylinder(1);
+                } else if cause == CauseId::MechanismAdvancing {
+                    bench.engine.controls_mut().hose_on = false;
                 } else if cause == CauseId::DwellStartSeen {
                     bench.engine.controls_mut().clamp_reversed = false;
                 }
                 bench.pass(1.0);
+                Self::press(bench, KeyLabel::Again);
+            }
+            Halt::SignWrong => {
+                // The old value back, then by as much the other way: the screen says how much.
+                let wrong = core::mem::take(&mut self.wrong_reference);
+                bench.engine.enter(-f64::from(wrong), 0.0);
+                Self::press(bench, KeyLabel::Again);
+            }
+            Halt::DeadCylinder { cylinders } => {
+                self.stop(bench);
+                for cylinder in cylinders.into_iter().filter(|cylinder| *cylinder > 0) {
+                    bench.engine.feed(cylinder, 1.0);
+                }
+                self.start(bench);
+            }
+            Halt::SupplyLow { .. } => {
+                bench.engine.controls_mut().accessory_load = 0.0;
+                bench.pass(3.0);
+            }
+            Halt::MechanismOut => {
+                bench.engine.controls_mut().hose_on = false;
+                Self::press(bench, KeyLabel::Again);
+            }
+            Halt::NothingMoves => self.give_up_setting(bench),
+            Halt::NoAdvanceAbove if self.steps.last() == Some(&StepId::CurveOn) => {
+                bench.engine.controls_mut().hose_on = true;
                 Self::press(bench, KeyLabel::Again);
             }
             Halt::FallsWithSpeed { .. } | Halt::NoAdvanceAbove => {

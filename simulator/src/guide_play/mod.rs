@@ -5,13 +5,19 @@
 //! are asked for.
 
 mod bench;
+pub mod event_log;
 mod hands;
 mod mend;
+mod moment;
 mod play;
 mod script;
-mod transcript;
+mod slips;
+pub mod transcript;
+mod zero;
 
 pub use bench::{Bench, Told};
-pub use hands::{Hands, Slip};
+pub use hands::Hands;
+pub use moment::Moment;
 pub use play::run;
 pub use script::{Act, Hand, carry_out, parse};
+pub use slips::Slip;

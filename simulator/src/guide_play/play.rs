@@ -12,11 +12,15 @@ use std::fs;
 use std::path::Path;
 
 /// Plays a script at the engine of a scenario; gives the transcript and the exit status: 0 with a record on
-/// target, 1 otherwise.
+/// target, 1 otherwise. The record goes into `record_file` too, where there is one.
 ///
 /// # Errors
 /// One line: file, line, what was read and what was expected.
-pub fn run(scenario_file: &Path, script_file: &Path) -> Result<(String, u8), String> {
+pub fn run(
+    scenario_file: &Path,
+    script_file: &Path,
+    record_file: Option<&Path>,
+) -> Result<(String, u8), String> {
     let mut case = scenario::file(scenario_file)
         .map_err(|error| error.in_file(&scenario_file.display().to_string()).to_string())?;
     let named = script_file.display();
@@ -34,6 +38,9 @@ pub fn run(scenario_file: &Path, script_file: &Path) -> Result<(String, u8), Str
     let mut answer = String::new();
     for (at, line) in bench.transcript() {
         let _ = writeln!(answer, "{at:8.2} s  {line}");
+    }
+    if let (Some(file), Some(record)) = (record_file, bench.record()) {
+        crate::record_file::write(&record, file)?;
     }
     let status = match (&carried, bench.record()) {
         (Ok(()), Some(record)) => {

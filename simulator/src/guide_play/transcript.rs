@@ -5,7 +5,7 @@ use keyway_core::view::{Mark, Screen, Value, View};
 use keyway_core::words::{self, Btdc, GoOn, Off, What};
 
 /// The line for a moment, without its values, to tell whether anything changed; and the line with them.
-pub(super) fn lines(view: &View, tone: Tone) -> (String, String) {
+pub fn lines(view: &View, tone: Tone) -> (String, String) {
     let step = view.bar.step.map_or_else(String::new, |place| {
         format!("{}/{} {}", place.number, place.of, words::title(place.id))
     });
@@ -41,6 +41,7 @@ pub(super) fn lines(view: &View, tone: Tone) -> (String, String) {
         Screen::Cranking(_) => "cranking".to_owned(),
         Screen::TrueZero(zero) => words::zero_stage(zero.stage).to_owned(),
         Screen::Teach(_) => "teaching the wheel".to_owned(),
+        Screen::Corrections(_) => "corrections".to_owned(),
         Screen::Records(_) | Screen::Record(_) => "records".to_owned(),
         Screen::Settings(_) => "settings".to_owned(),
         Screen::SelfTest(_) => "self-test".to_owned(),

@@ -1,17 +1,18 @@
 //! The screens beside the job: menus, engines, entries, causes, true zero, records, settings, self-test.
 
-use keyway_core::job::Problem;
+use keyway_core::job::{Problem, Rotation};
 use keyway_core::judge::{Because, CauseId, NextCheck, Verdict};
 use keyway_core::view::{
-    Causes, EngineList, FieldId, FieldView, KeyLabel, Label, Mark, Menu, MenuId, MenuItem, OtherCheck,
-    OtherChecks, RecordDetail, RecordLine, RecordList, RecordResult, Screen, SelfTest, SettingId,
-    SettingLine, Settings, StepId, Teach, TestResult, TrueZero, Unit, Value, ZeroStage,
+    Causes, CorrectionLine, CorrectionList, EngineList, FieldId, FieldView, KeyLabel, Label, Mark, Menu,
+    MenuId, MenuItem, OtherCheck, OtherChecks, RecordDetail, RecordLine, RecordList, RecordResult, Screen,
+    SelfTest, SettingId, SettingLine, Settings, StepId, Teach, TestResult, TrueZero, Unit, Value, ZeroStage,
 };
 
 use super::reading::cause;
 use super::{Sample, outside, sample, weir_pump, with, within};
 
 const LIST_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Up, KeyLabel::Down, KeyLabel::Select];
+const CORRECTIONS_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Down, KeyLabel::Undo, KeyLabel::Forget];
 const ENTRY_KEYS: [KeyLabel; 4] = [KeyLabel::Less, KeyLabel::More, KeyLabel::Digit, KeyLabel::Enter];
 
 fn menu(id: MenuId, engine: Label, items: &[MenuItem], selected: u8) -> Screen {
@@ -84,6 +85,18 @@ fn others() -> OtherChecks {
             (OtherCheck::FuelPressure, Mark::Open),
         ],
         selected: 2,
+    }
+}
+
+/// Every correction at once.
+fn corrections() -> CorrectionList {
+    CorrectionList {
+        lines: [
+            Some(CorrectionLine::Zero { mark_btdc: -1.2, doubt: 0.35, idle: true }),
+            Some(CorrectionLine::Wheel { entered: 84.0, found: 83.6, doubt: 0.1 }),
+            Some(CorrectionLine::Rotor(Rotation::Counterclockwise)),
+        ],
+        selected: 1,
     }
 }
 
@@ -219,6 +232,14 @@ fn entries() -> Vec<Sample> {
                 view.keys = [KeyLabel::Again, KeyLabel::None, KeyLabel::None, KeyLabel::Enter];
                 view.bar.rpm = Some(712.0);
             }),
+        ),
+        sample("corrections", outside(Screen::Corrections(corrections()), CORRECTIONS_KEYS)),
+        sample(
+            "corrections-none",
+            outside(
+                Screen::Corrections(CorrectionList { lines: [None; 3], selected: 0 }),
+                [KeyLabel::Back, KeyLabel::None, KeyLabel::Undo, KeyLabel::None],
+            ),
         ),
         sample(
             "teach-turning",

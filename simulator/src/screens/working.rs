@@ -118,6 +118,7 @@ fn sweep() -> Sweep {
         rpm: Some(2810.0),
         reach: 3000.0,
         delay_us: Some((350.0, 14.0)),
+        line: Some((15.0, -2.1)),
         enough: false,
     }
 }
@@ -242,6 +243,7 @@ pub(super) fn samples() -> Vec<Sample> {
                 Screen::Sweep(Sweep {
                     points: points(1, |_| 14.0),
                     delay_us: None,
+                    line: None,
                     rpm: Some(712.0),
                     ..sweep()
                 }),

@@ -5,6 +5,7 @@
 //! the value stays and everything else gives way to what was seen and how to go on.
 
 mod causes;
+mod corrections;
 mod entry;
 mod lists;
 mod measured;
@@ -22,7 +23,7 @@ use super::canvas::{Canvas, Witness};
 use super::face::Face;
 use super::number::{Advance, Fixed};
 use super::room::Room;
-use super::rows::MIDDLE;
+use super::rows::{MIDDLE, WHOLE_MIDDLE};
 use super::text::Side;
 use crate::view::{Screen, Value, View};
 use crate::words::{self, Now};
@@ -53,6 +54,7 @@ fn title(screen: &Screen) -> &'static str {
         Screen::Cranking(_) => "It does not start",
         Screen::TrueZero(_) => "True zero",
         Screen::Teach(_) => "Teach the wheel",
+        Screen::Corrections(_) => "Corrections",
         Screen::Records(_) => "Records",
         Screen::Record(_) => "Record",
         Screen::Settings(_) => "Settings",
@@ -83,6 +85,7 @@ fn value_of(screen: &Screen) -> Option<&Value> {
         | Screen::NextCheck { .. }
         | Screen::OtherChecks(_)
         | Screen::TrueZero(_)
+        | Screen::Corrections(_)
         | Screen::Records(_)
         | Screen::Record(_)
         | Screen::Settings(_)
@@ -99,6 +102,22 @@ where
     pub(super) fn screen(&mut self, view: &View) -> Result<(), D::Error> {
         self.paper(Room::SCREEN)?;
         self.surround(view, title(&view.screen))?;
+        self.between(view)
+    }
+
+    /// What differs from a view that is shown.
+    pub(super) fn changes(&mut self, view: &View, shown: &View) -> Result<(), D::Error> {
+        self.surround_again((view, title(&view.screen)), (shown, title(&shown.screen)))?;
+        let over = |view: &View| (view.halt, view.alarm, view.notice, view.alarm.is_some() && view.blink);
+        if view.screen == shown.screen && over(view) == over(shown) {
+            return Ok(());
+        }
+        self.paper(WHOLE_MIDDLE)?;
+        self.between(view)
+    }
+
+    /// What fills the middle, or lies over it.
+    fn between(&mut self, view: &View) -> Result<(), D::Error> {
         if let Some(alarm) = view.alarm {
             return self.alarm(alarm, view.blink);
         }
@@ -135,6 +154,7 @@ where
             Screen::OtherChecks(others) => self.other_checks(others),
             Screen::TrueZero(zero) => self.true_zero(zero, screen),
             Screen::Teach(teach) => self.teach(teach, screen),
+            Screen::Corrections(list) => self.corrections(list, screen),
             Screen::Records(records) => self.records(records),
             Screen::Record(record) => self.record(record),
             Screen::Settings(settings) => self.settings(settings),

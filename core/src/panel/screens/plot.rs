@@ -1,6 +1,6 @@
 //! Advance against speed: the sweep that finds a fixed delay, and the curve of weights and vacuum.
 //!
-//! Points only, on axes with round figures; what was taken with the hose off is a solid square, with the
+//! Points on axes with round figures, a thin line through those of a sweep; what was taken with the hose off is a solid square, with the
 //! hose on a ring. A hollow post marks the speed that is still to be reached.
 
 use embedded_graphics::Drawable;
@@ -68,6 +68,16 @@ impl Axes {
     }
 }
 
+/// The lowest and the highest speed of the points.
+fn ends(sets: &[&Points]) -> Option<(f32, f32)> {
+    let speeds = sets.iter().flat_map(|set| set.iter().flatten()).map(|point| point.rpm);
+    let speeds = speeds.filter(|rpm| rpm.is_finite());
+    speeds.fold(None, |ends: Option<(f32, f32)>, rpm| {
+        let (low, high) = ends.unwrap_or((rpm, rpm));
+        Some((low.min(rpm), high.max(rpm)))
+    })
+}
+
 /// The next whole number at or below.
 fn floor(value: f32) -> f32 {
     let whole = value as i32 as f32;
@@ -80,7 +90,7 @@ where
     W: Witness,
 {
     pub(super) fn sweep(&mut self, sweep: &Sweep, screen: &Screen) -> Result<(), D::Error> {
-        let beside = self.plot(&[&sweep.points], sweep.rpm, sweep.reach, screen)?;
+        let beside = self.plot(&[&sweep.points], sweep.line, (sweep.rpm, sweep.reach), screen)?;
         let (head, rest) = beside.cut_top(24);
         let text = [Face::Text, Face::Small];
         self.words_centered("delay", head, &text, Side::Left)?;
@@ -98,7 +108,7 @@ where
 
     pub(super) fn curve(&mut self, curve: &Curve, screen: &Screen) -> Result<(), D::Error> {
         let sets = [&curve.hose_off, &curve.hose_on];
-        let beside = self.plot(&sets, curve.rpm, curve.reach, screen)?;
+        let beside = self.plot(&sets, None, (curve.rpm, curve.reach), screen)?;
         let text = [Face::Text, Face::Small];
         let (head, rest) = beside.cut_top(56);
         if let Some(advance) = curve.advance {
@@ -118,12 +128,12 @@ where
         Ok(())
     }
 
-    /// Axes, points, the speed now and the one to reach, and the sentence; gives the room beside.
+    /// Axes, points and the line through them, the speed now and the one to reach, and the sentence; gives the room beside.
     fn plot(
         &mut self,
         sets: &[&Points],
-        rpm: Option<f32>,
-        reach: f32,
+        line: Option<(f32, f32)>,
+        (rpm, reach): (Option<f32>, f32),
         screen: &Screen,
     ) -> Result<Room, D::Error> {
         let (upper, sentence) = MIDDLE.cut_top(PLOT);
@@ -153,6 +163,10 @@ where
                     Point::new(at - 5, foot),
                     Point::new(at + 5, foot),
                 )?;
+            }
+            if let (Some((at_rest, slope)), Some((from, to))) = (line, ends(sets)) {
+                let at = |rpm: f32| Point::new(axes.column(rpm), axes.line(at_rest + slope * rpm / 1000.0));
+                canvas.stroke(at(from), at(to), 1)?;
             }
             for (index, set) in (0..).zip(sets) {
                 for point in set.iter().flatten() {
