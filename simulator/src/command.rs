@@ -5,7 +5,7 @@
 
 use crate::capture::Names;
 use crate::read::{self, Request};
-use crate::{grid, guide_play, make, screens};
+use crate::{drill, grid, guide_play, make, screens};
 use clap::{Args, Parser, Subcommand};
 use std::ffi::OsString;
 use std::io::Write;
@@ -42,6 +42,8 @@ enum Task {
         #[arg(long, value_name = "SCRIPT")]
         keys: PathBuf,
     },
+    /// The trainer's exercises: find a hidden fault, or see that there is none; marked at the end
+    Drill(DrillArguments),
     /// Write every screen of the handheld as a picture
     Screens {
         /// The folder to write the PNG files into; made where it is missing
@@ -89,6 +91,53 @@ struct ReadArguments {
     battery: Option<String>,
 }
 
+#[derive(Debug, Args)]
+struct DrillArguments {
+    /// Name or number of the drill; --list tells them
+    #[arg(required_unless_present = "list")]
+    name: Option<String>,
+    /// List the drills
+    #[arg(long)]
+    list: bool,
+    /// With --list: the trainer's notes too, which tell what to expect
+    #[arg(long, requires = "list")]
+    notes: bool,
+    /// The engine: one seed gives a class one engine [default: drawn from the clock]
+    #[arg(long, value_name = "N")]
+    seed: Option<u32>,
+    /// What the trainee may see
+    #[arg(long, value_name = "LEVEL", default_value = "causes", value_parser = ["causes", "number", "strobe"])]
+    level: String,
+    /// No window: the acts come from a script
+    #[arg(long)]
+    no_window: bool,
+    /// The acts, one a line, as for "keyway guide" and some more
+    #[arg(long, value_name = "SCRIPT")]
+    acts: Option<PathBuf>,
+    /// Write the score sheet into this file
+    #[arg(long, value_name = "FILE.html")]
+    sheet: Option<PathBuf>,
+    /// Add a row to this class table
+    #[arg(long, value_name = "FILE.csv")]
+    class: Option<PathBuf>,
+    /// The trainee's name, for sheet and table
+    #[arg(long, value_name = "NAME", default_value = "")]
+    trainee: String,
+}
+
+impl DrillArguments {
+    fn carry_out(self) -> Result<(String, u8), String> {
+        let Self { name, list, notes, seed, level, no_window, acts, sheet, class, trainee } = self;
+        if list {
+            return drill::list(notes);
+        }
+        let level = drill::Level::named(&level).unwrap_or(drill::Level::Causes);
+        let ending = drill::Ending { sheet, class };
+        let name = name.unwrap_or_default();
+        drill::run(&drill::Order { name, seed, level, no_window, acts, trainee, ending })
+    }
+}
+
 /// Carries out a command line, the program's name first, and returns the exit status.
 pub fn run(
     arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>,
@@ -98,6 +147,7 @@ pub fn run(
     let answered = match Command::try_parse_from(arguments) {
         Ok(Command { task: Some(Task::Read(arguments)) }) => read(arguments),
         Ok(Command { task: Some(Task::Make { scenario, out }) }) => make(&scenario, &out),
+        Ok(Command { task: Some(Task::Drill(arguments)) }) => arguments.carry_out(),
         Ok(Command { task: Some(Task::Screens { out }) }) => write_screens(&out),
         Ok(Command { task: Some(Task::Grid { seeds, json }) }) => grid(seeds, json),
         Ok(Command { task: Some(Task::Guide { scenario, keys }) }) => guide_play::run(&scenario, &keys),

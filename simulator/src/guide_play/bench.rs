@@ -153,7 +153,8 @@ impl Bench {
     fn keep_moment(&mut self) {
         let Some(moments) = &mut self.moments else { return };
         let newest = (self.time - 0.5).max(0.0) * 1e9;
-        let spark = self.wire.spark.filter(|spark| spark.at as f64 >= newest && !spark.dwell_start);
+        let shown = self.wire.spark.filter(|spark| spark.at as f64 >= newest);
+        let spark = shown.filter(|spark| !spark.dwell_start);
         let fires_at = |spark: &TrueSpark| {
             let place = usize::from(spark.cylinder).saturating_sub(1);
             self.engine.setup().layout.fires_at.get(place).copied().unwrap_or(0.0)
@@ -164,6 +165,7 @@ impl Bench {
             leads_on: self.leads_on,
             rpm: self.engine.rpm(),
             advance: spark.map(|spark| 180.0 - (180.0 - spark.advance - fires_at(&spark)).rem_euclid(360.0)),
+            strobe: shown.map(|spark| spark.advance),
             base: self.engine.base_advance(),
             view: *self.instrument.view(),
             tone: self.tone,
