@@ -124,7 +124,8 @@ fn a_technician_without_the_handheld_can_get_full_marks_too() {
     );
     let mut run = session("weir-pump", 7, Level::Strobe);
     work(&mut run, &script);
-    assert_eq!(run.finish().marks.total, 100.0, "{}", run.finish().table());
+    let outcome = run.finish();
+    assert_eq!(outcome.marks.total, 100.0, "{}", outcome.table());
 }
 
 #[test]

@@ -42,7 +42,8 @@ fn wrong_evidence_wrong_way_and_wrong_degrees_cost_ten_five_and_five() {
     ] {
         let mut run = session("weir-pump", 7, Level::Causes);
         work(&mut run, &model_with("weir-pump", |_| commit.to_owned()));
-        assert_eq!(run.finish().marks.total, total, "{commit}\n{}", run.finish().table());
+        let outcome = run.finish();
+        assert_eq!(outcome.marks.total, total, "{commit}\n{}", outcome.table());
     }
 }
 

@@ -1,6 +1,6 @@
 //! What is printed and kept: score sheet, class table, debrief, and the command line.
 
-use super::{session, work};
+use super::work;
 use keyway::drill::{Level, Session, append, named, sheet};
 use keyway_tests::running::{Scratch, keyway};
 
