@@ -5,7 +5,7 @@
 
 use crate::capture::Names;
 use crate::read::{self, Request};
-use crate::{drill, grid, guide_play, make, screens};
+use crate::{drill, grid, guide_play, make, replay, screens};
 use clap::{Args, Parser, Subcommand};
 use std::ffi::OsString;
 use std::io::Write;
@@ -44,6 +44,8 @@ enum Task {
     },
     /// The trainer's exercises: find a hidden fault, or see that there is none; marked at the end
     Drill(DrillArguments),
+    /// Feed a recording to the handheld at real time, and tell what screen and sounder do
+    Replay(ReplayArguments),
     /// Write every screen of the handheld as a picture
     Screens {
         /// The folder to write the PNG files into; made where it is missing
@@ -138,6 +140,51 @@ impl DrillArguments {
     }
 }
 
+#[derive(Debug, Args)]
+struct ReplayArguments {
+    /// What was recorded at the two pickups (.vcd or .csv); or --port
+    #[arg(required_unless_present = "port", conflicts_with = "port")]
+    capture: Option<PathBuf>,
+    /// The engine as entered: a job file in TOML
+    #[arg(long, value_name = "JOB.toml")]
+    job: PathBuf,
+    /// Take the edge stream of a handheld's port instead, or of a file that kept its lines
+    #[arg(long, value_name = "FILE_OR_DEVICE")]
+    port: Option<PathBuf>,
+    /// No window: lines in the terminal
+    #[arg(long)]
+    no_window: bool,
+    /// So many times real time, up to 1000; 0 does not wait at all
+    #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = speed)]
+    speed: f64,
+    /// Keys at the capture's time (press, hold, choose, wait) instead of a hand that tells everything
+    #[arg(long, value_name = "SCRIPT")]
+    keys: Option<PathBuf>,
+    /// The crank trigger's signal
+    #[arg(long, value_name = "NAME", default_value = "crank")]
+    crank: String,
+    /// The spark clamp's signal
+    #[arg(long, value_name = "NAME", default_value = "spark1")]
+    spark: String,
+    /// The supply's signal [default: battery_v, where there is one]
+    #[arg(long, value_name = "NAME")]
+    battery: Option<String>,
+}
+
+/// 0, or a speed from a hundredth to a thousand times real time.
+fn speed(text: &str) -> Result<f64, String> {
+    let speed = text.parse().ok().filter(|speed| *speed == 0.0 || (0.01..=1000.0).contains(speed));
+    speed.ok_or_else(|| "expected 0, or 0.01 to 1000".to_owned())
+}
+
+impl ReplayArguments {
+    fn carry_out(self, out: &mut dyn Write) -> Result<(String, u8), String> {
+        let Self { capture, job, port, no_window, speed, keys, crank, spark, battery } = self;
+        let names = Names { crank, spark, battery };
+        replay::run(&replay::Order { capture, port, job, names, keys, no_window, speed }, out)
+    }
+}
+
 /// Carries out a command line, the program's name first, and returns the exit status.
 pub fn run(
     arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>,
@@ -148,6 +195,7 @@ pub fn run(
         Ok(Command { task: Some(Task::Read(arguments)) }) => read(arguments),
         Ok(Command { task: Some(Task::Make { scenario, out }) }) => make(&scenario, &out),
         Ok(Command { task: Some(Task::Drill(arguments)) }) => arguments.carry_out(),
+        Ok(Command { task: Some(Task::Replay(arguments)) }) => arguments.carry_out(out),
         Ok(Command { task: Some(Task::Screens { out }) }) => write_screens(&out),
         Ok(Command { task: Some(Task::Grid { seeds, json }) }) => grid(seeds, json),
         Ok(Command { task: Some(Task::Guide { scenario, keys }) }) => guide_play::run(&scenario, &keys),

@@ -14,5 +14,6 @@ pub mod guide_play;
 pub mod job_file;
 pub mod make;
 pub mod read;
+pub mod replay;
 pub mod scenario;
 pub mod screens;

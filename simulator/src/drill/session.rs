@@ -18,7 +18,7 @@ use super::watch::Watch;
 use crate::engine::case::Case;
 use crate::guide_play::{self, Act, Bench};
 use keyway_core::job::{JobSpec, Rotation};
-use keyway_core::view::{Halt, View};
+use keyway_core::view::View;
 use keyway_core::words;
 use std::fmt;
 
@@ -242,12 +242,13 @@ impl Session {
             Deed::Load(load) => self.bench.engine.controls_mut().accessory_load = *load,
             Deed::LeadOff(cylinder, off) => self.lead_off(*cylinder, *off),
             Deed::Injector(Some(cylinder)) => self.injector(*cylinder),
-            Deed::Injector(None) => match self.view().and_then(|view| view.halt) {
-                Some(Halt::DeadCylinder { cylinders: [one, other] }) => {
-                    [one, other].into_iter().filter(|one| *one > 0).for_each(|one| self.injector(one));
+            Deed::Injector(None) => {
+                let named = self.watch.weak.map(|one| (one > 0).then_some(one));
+                if named == [None; 2] {
+                    return Err("the handheld named no cylinder".into());
                 }
-                _ => return Err("the screen names no cylinder".into()),
-            },
+                named.into_iter().flatten().for_each(|one| self.injector(one));
+            }
             Deed::Stop(into) => self.piston_stop(*into),
             Deed::Reference(degrees) => self.enter(*degrees, 0.0),
             Deed::Delay(delay) => self.enter(0.0, *delay),

@@ -48,7 +48,7 @@ pub fn sheet(outcome: &Outcome) -> String {
                 (criteria(outcome))
                 (answer(outcome))
                 (log(outcome))
-                section.remarks { h2 { "Assessor's remarks" } div.rule {} div.rule {} div.rule {} }
+                section.remarks { h2 { "Assessor's remarks" } div.rule {} div.rule {} }
                 section.signatures {
                     div { p { "Trainee, signature and date" } }
                     div { p { "Assessor, signature and date" } }

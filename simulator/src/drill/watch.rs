@@ -11,7 +11,7 @@ use super::log::{Critical, Entry, Frame, Kind, Seen};
 use crate::engine::controls::{Controls, Lead};
 use crate::guide_play::{Moment, transcript};
 use keyway_core::job::{Control, JobSpec, Rotation};
-use keyway_core::view::{CautionId, Screen, StepId};
+use keyway_core::view::{CautionId, Halt, Screen, StepId};
 use keyway_core::words;
 
 /// A hand that rests so long has finished its turn, s.
@@ -47,6 +47,8 @@ pub(super) struct Watch {
     /// When the throttle was opened, and the highest speed since.
     open: Option<(f64, f64)>,
     path: f64,
+    /// Cylinders that the guide last named as doing no work; 0 where it named fewer.
+    pub(super) weak: [u8; 2],
     /// The piston stop is in.
     pub(super) stop_in: bool,
 }
@@ -73,6 +75,7 @@ impl Watch {
             turn: None,
             open: None,
             path: 0.0,
+            weak: [0; 2],
             stop_in: false,
         }
     }
@@ -307,6 +310,9 @@ impl Watch {
 
     fn screen(&mut self, now: &Moment) {
         let Some(view) = self.level.uncovered(&now.view) else { return };
+        if let Some(Halt::DeadCylinder { cylinders }) = view.halt {
+            self.weak = cylinders;
+        }
         let step = view.bar.step.map(|place| place.id);
         if step != self.step {
             self.step = step;
