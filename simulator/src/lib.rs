@@ -17,3 +17,4 @@ pub mod read;
 pub mod replay;
 pub mod scenario;
 pub mod screens;
+pub mod window;

@@ -120,6 +120,14 @@ impl Session {
         }
     }
 
+    /// Time passes in one piece, s, for a window that draws every frame.
+    pub fn flow(&mut self, seconds: f64) {
+        if self.outcome.is_none() {
+            self.bench.flow(seconds);
+            self.follow();
+        }
+    }
+
     /// The clock: seconds since the drill began.
     pub fn seconds(&self) -> f64 {
         self.watch.seconds()

@@ -10,6 +10,7 @@ mod mend;
 mod moment;
 mod play;
 mod script;
+mod tape;
 pub(crate) mod transcript;
 
 pub use bench::{Bench, Told};
@@ -17,3 +18,4 @@ pub use hands::{Hands, Slip};
 pub use moment::Moment;
 pub use play::run;
 pub use script::{Act, Hand, carry_out, parse};
+pub use tape::Tape;
