@@ -4,8 +4,10 @@
 
 use super::{AtOnce, Hand, Input, Pace, Player, Reader, RealTime};
 use crate::capture::{self, Event, Names};
-use crate::{guide_play, job_file};
+use crate::{guide_play, job_file, window};
 use keyway_core::job::Job;
+use keyway_core::sounder::Tone;
+use keyway_core::view::View;
 use std::fs::{self, File, OpenOptions};
 use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
@@ -43,9 +45,9 @@ pub fn run(order: &Order, out: &mut dyn Write) -> Result<(String, u8), String> {
     // A device keeps the time itself.
     let live = order.port.as_ref().is_some_and(|port| fs::metadata(port).is_ok_and(|kind| !kind.is_file()));
     if live || order.speed == 0.0 {
-        replay(order, &job, hand, AtOnce, out)
+        replay(order, &job, hand, AtOnce, out, None)
     } else {
-        replay(order, &job, hand, RealTime::new(order.speed), out)
+        replay(order, &job, hand, RealTime::new(order.speed), out, None)
     }
 }
 
@@ -63,10 +65,11 @@ fn replay(
     hand: Hand,
     pace: impl Pace,
     out: &mut dyn Write,
+    looks: Option<Looks<'_>>,
 ) -> Result<(String, u8), String> {
     let mut player = Player::new(job.spec(), hand, pace);
     player.take_lines();
-    let mut told = Told { out, failed: None };
+    let mut told = Told { out, failed: None, looks };
     let end = match (&order.capture, &order.port) {
         (Some(path), None) => from_capture(path, order, &mut player, &mut told)?,
         (None, Some(path)) => from_port(path, &mut player, &mut told)?,
@@ -82,14 +85,41 @@ fn replay(
     Ok((format!("{:8.2} s  the recording ends\n", end as f64 / 1e7), 0))
 }
 
-/// Where the lines go.
-struct Told<'a> {
-    out: &'a mut dyn Write,
-    failed: Option<std::io::Error>,
+/// The handheld of a replay for who looks at it and presses its keys, whatever its pace.
+pub trait Handheld {
+    /// Screen and sound.
+    fn shown(&self) -> (View, Tone);
+    /// A key goes down or up.
+    fn press(&mut self, key: u8, down: bool);
 }
 
-impl Told<'_> {
+impl<P: Pace> Handheld for Player<P> {
+    fn shown(&self) -> (View, Tone) {
+        (*self.view(), self.tone())
+    }
+
+    fn press(&mut self, key: u8, down: bool) {
+        self.key(key, down);
+    }
+}
+
+/// Looks at the handheld, at every event that reaches it; false where nobody looks any more.
+pub(super) type Looks<'a> = &'a mut dyn FnMut(&mut dyn Handheld) -> bool;
+
+/// Where the lines go, and who looks; looking gives false where nobody does any more.
+struct Told<'a, 'b> {
+    out: &'a mut dyn Write,
+    failed: Option<std::io::Error>,
+    looks: Option<Looks<'b>>,
+}
+
+impl Told<'_, '_> {
     fn lines<P: Pace>(&mut self, player: &mut Player<P>) {
+        if let Some(looks) = &mut self.looks
+            && !looks(player)
+        {
+            self.failed.get_or_insert(std::io::Error::other("the window was closed"));
+        }
         for (at, line) in player.take_lines() {
             self.line(&format!("{at:8.2} s  {line}"));
         }
@@ -107,7 +137,7 @@ fn from_capture<P: Pace>(
     path: &Path,
     order: &Order,
     player: &mut Player<P>,
-    told: &mut Told<'_>,
+    told: &mut Told<'_, '_>,
 ) -> Result<u64, String> {
     let named = |error: capture::CaptureError| error.in_file(&path.display().to_string()).to_string();
     let (file, format) = capture::open(path).map_err(named)?;
@@ -126,7 +156,7 @@ fn from_capture<P: Pace>(
     Ok(outline.ticks)
 }
 
-fn from_port<P: Pace>(path: &Path, player: &mut Player<P>, told: &mut Told<'_>) -> Result<u64, String> {
+fn from_port<P: Pace>(path: &Path, player: &mut Player<P>, told: &mut Told<'_, '_>) -> Result<u64, String> {
     let bad = |error: std::io::Error| format!("{}: cannot be read ({error})", path.display());
     let device = fs::metadata(path).map_err(bad)?;
     if !device.is_file() {
@@ -156,7 +186,22 @@ fn from_port<P: Pace>(path: &Path, player: &mut Player<P>, told: &mut Told<'_>) 
     Ok(end)
 }
 
-/// Opens the window on a replay.
-fn open(_order: &Order, _job: &Job, _hand: Hand) -> Result<(String, u8), String> {
-    Err("replay: there is no window here, expected --no-window".into())
+/// Opens the window on a replay: it shows the handheld, and takes its keys, while the capture runs beside it.
+fn open(order: &Order, job: &Job, hand: Hand) -> Result<(String, u8), String> {
+    window::display().map_err(|why| format!("replay: {why}, expected --no-window"))?;
+    let live = order.port.as_ref().is_some_and(|port| fs::metadata(port).is_ok_and(|kind| !kind.is_file()));
+    let named = order
+        .capture
+        .as_ref()
+        .or(order.port.as_ref())
+        .map_or_else(String::new, |path| path.display().to_string());
+    let (order, job) = (order.clone(), job.clone());
+    let play = move |looks: &mut dyn FnMut(&mut dyn Handheld) -> bool, lines: &mut dyn Write| {
+        if live || order.speed == 0.0 {
+            replay(&order, &job, hand, AtOnce, lines, Some(looks))
+        } else {
+            replay(&order, &job, hand, RealTime::new(order.speed), lines, Some(looks))
+        }
+    };
+    window::replay(&named, play).map_err(|why| format!("replay: {why}, expected --no-window"))?
 }

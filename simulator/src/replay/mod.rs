@@ -14,7 +14,7 @@ mod pace;
 mod player;
 mod stream;
 
-pub use command::{Order, run};
+pub use command::{Handheld, Order, run};
 pub use hand::Hand;
 pub use pace::{AtOnce, Pace, RealTime};
 pub use player::{Input, Player};

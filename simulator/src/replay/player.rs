@@ -94,6 +94,11 @@ impl<P: Pace> Player<P> {
         std::mem::take(&mut self.lines)
     }
 
+    /// A key goes down or up, now, by another hand than the player's own.
+    pub fn key(&mut self, key: u8, down: bool) {
+        self.step(Event::Key { key, down }, self.clock);
+    }
+
     /// Something came, so many ticks of 0.1 µs after the capture began. Times do not go back.
     pub fn input(&mut self, ticks: u64, input: Input) {
         self.pass_to(ticks);

@@ -21,6 +21,7 @@ mod leads;
 mod look;
 mod open;
 mod part;
+mod replay;
 mod save;
 mod sounder;
 mod stage;
@@ -30,4 +31,5 @@ mod tests;
 mod trainer;
 mod truth;
 
-pub use open::{NoDisplay, bench, drill};
+pub use open::{NoDisplay, bench, display, drill};
+pub use replay::replay;

@@ -11,6 +11,12 @@ use std::sync::{Arc, Mutex, PoisonError};
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NoDisplay(String);
 
+impl NoDisplay {
+    pub(super) fn because(why: &str) -> Self {
+        Self(why.to_owned())
+    }
+}
+
 impl fmt::Display for NoDisplay {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "no window can be opened here ({})", self.0)
@@ -21,7 +27,10 @@ impl fmt::Display for NoDisplay {
 pub(super) type Finished = Arc<Mutex<Option<Outcome>>>;
 
 /// Whether the desktop says that it has a display.
-fn display() -> Result<(), NoDisplay> {
+///
+/// # Errors
+/// It has none; why.
+pub fn display() -> Result<(), NoDisplay> {
     if cfg!(all(unix, not(target_os = "macos"))) {
         let set = |name| std::env::var_os(name).is_some_and(|value| !value.is_empty());
         if !set("DISPLAY") && !set("WAYLAND_DISPLAY") {
@@ -31,7 +40,8 @@ fn display() -> Result<(), NoDisplay> {
     Ok(())
 }
 
-fn run(window: Window) -> Result<(), NoDisplay> {
+/// Runs a window until it is closed.
+pub(super) fn run(window: impl eframe::App + 'static) -> Result<(), NoDisplay> {
     let viewport = ViewportBuilder::default()
         .with_title("Keyway bench")
         .with_inner_size(vec2(1280.0, 800.0))
