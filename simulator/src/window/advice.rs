@@ -156,7 +156,7 @@ impl Hands<'_> {
             }
             Screen::Cranking(_) => say("Hold START (or S) for 5 seconds, throttle shut.", Part::Start),
             Screen::SelfTest(_) => {
-                press_or_wait(view, &[KeyLabel::Next, KeyLabel::Back], "The handheld has tested itself")
+                press_or_wait(view, &[KeyLabel::Next, KeyLabel::Back], "The handheld is switched on")
             }
             _ => press_or_wait(
                 view,

@@ -49,6 +49,8 @@ pub(super) struct Window {
     picture: Arc<Mutex<Option<Arc<ColorImage>>>>,
     dressed: bool,
     last: Option<f64>,
+    /// Seconds from frame to frame, smoothed.
+    frame: f64,
 }
 
 impl Window {
@@ -67,6 +69,7 @@ impl Window {
             picture: Arc::default(),
             dressed: false,
             last: None,
+            frame: 0.025,
         }
     }
 
@@ -114,6 +117,7 @@ impl Window {
         Self::fit(&context);
         let now = context.input(|input| input.time);
         let passed = self.last.replace(now).map_or(0.0, |last| now - last);
+        self.frame += 0.05 * (passed.clamp(0.001, 1.0) - self.frame);
         let mut asked = self.keyboard.read(&context, &mut self.stage);
         self.stage.go_on(passed);
         self.speaker.play(if self.stage.view().is_some() && !self.stage.paused {
@@ -160,7 +164,7 @@ impl Window {
             controls::clips(ui, at(972.0, 596.0, 1119.0, 691.0), &mut self.stage, next);
             controls::loads(ui, at(1125.0, 596.0, 1272.0, 691.0), &mut self.stage, next);
             controls::hose(ui, at(972.0, 697.0, 1119.0, 792.0), &mut self.stage, next);
-            last_word(ui, at(1125.0, 697.0, 1272.0, 792.0), &self.stage);
+            last_word(ui, at(1125.0, 697.0, 1272.0, 792.0), &self.stage, 1.0 / self.frame);
             if drill && self.strip.truth && truth::lines(&self.stage).is_some() {
                 truth::show(ui.painter(), at(456.0, 596.0, 872.0, 700.0), &self.stage);
             }
@@ -314,13 +318,14 @@ fn how(ui: &Ui, rect: Rect) {
     look::write_wrapped(ui.painter(), rect.min + vec2(12.0, 26.0), rect.width() - 24.0, words, 14.5, INK);
 }
 
-fn last_word(ui: &Ui, rect: Rect, stage: &Stage) {
+fn last_word(ui: &Ui, rect: Rect, stage: &Stage, frames: f64) {
+    let pace = format!("real time\n{frames:.0} frames a second");
     look::plate(ui.painter(), rect, "");
     let (text, colour) = match &stage.word {
         Some((word, _)) => (word.as_str(), RED),
         None if stage.paused => ("Paused: P goes on.", INK),
         None if stage.pace < 0.5 => ("Slow motion: one fiftieth.", INK),
-        None => ("real time", FAINT),
+        None => (pace.as_str(), FAINT),
     };
     if stage.word.is_none() && !stage.paused && stage.pace > 0.5 {
         look::write(ui.painter(), rect.center(), Align2::CENTER_CENTER, text, 13.0, colour);

@@ -20,8 +20,8 @@ pub(super) fn show(ui: &mut Ui, rect: Rect, stage: &mut Stage, next: Option<Part
         return without(ui, rect, stage);
     };
     look::plate(ui.painter(), rect, "Distributor, facing the cap");
-    let centre = pos2(rect.min.x + 168.0, rect.min.y + 176.0);
-    let radius = 118.0;
+    let centre = pos2(rect.min.x + 134.0, rect.min.y + 164.0);
+    let radius = 104.0;
     let turned = stage.housing_clockwise();
     block(ui.painter(), centre, radius, turned);
     cap(ui.painter(), stage, centre, radius, rotor, turned);
@@ -62,8 +62,8 @@ fn without(ui: &Ui, rect: Rect, stage: &Stage) {
 fn block(painter: &Painter, centre: Pos2, radius: f32, turned: f64) {
     for mark in -20..=20 {
         let length = if mark % 5 == 0 { 14.0 } else { 7.0 };
-        // Magnified four times, so that a degree is seen from the back of a class.
-        let at = 180.0 - 4.0 * f64::from(mark);
+        // Magnified three times, so that a degree is seen from the back of a class.
+        let at = 180.0 - 3.0 * f64::from(mark);
         let points =
             [look::around(centre, radius + 12.0, at), look::around(centre, radius + 12.0 + length, at)];
         painter.line_segment(
@@ -75,7 +75,7 @@ fn block(painter: &Painter, centre: Pos2, radius: f32, turned: f64) {
             look::write(painter, place, Align2::CENTER_CENTER, &format!("{}", i32::abs(mark)), 12.0, FAINT);
         }
     }
-    let at = 180.0 + 4.0 * turned.clamp(-20.0, 20.0);
+    let at = 180.0 + 3.0 * turned.clamp(-20.0, 20.0);
     let points = [look::around(centre, radius - 16.0, at), look::around(centre, radius + 14.0, at)];
     painter.line_segment(points, Stroke::new(4.0, BRASS));
 }
@@ -87,7 +87,7 @@ fn cap(painter: &Painter, stage: &Stage, centre: Pos2, radius: f32, rotor: Rotat
     let cycle = stage.bench().engine.setup().layout.cycle();
     let fires_at = stage.bench().engine.setup().layout.fires_at.clone();
     let first = -40.0;
-    let reach = radius - 46.0;
+    let reach = radius - 42.0;
     if let Some(turns) = rotor_turns(stage) {
         let at = first + way * 360.0 * turns;
         let tip = look::around(centre, reach - 12.0, at);
@@ -101,7 +101,7 @@ fn cap(painter: &Painter, stage: &Stage, centre: Pos2, radius: f32, rotor: Rotat
         let at = first + turned + way * 360.0 * angle / cycle;
         let tower = look::around(centre, reach, at);
         let one = place == 0;
-        painter.circle(tower, 15.0, if one { BRASS } else { STEEL }, Stroke::new(2.0, DARK));
+        painter.circle(tower, 13.5, if one { BRASS } else { STEEL }, Stroke::new(2.0, DARK));
         look::write(painter, tower, Align2::CENTER_CENTER, &format!("{}", place + 1), 17.0, INK);
     }
     let (from, to) = if way > 0.0 { (-35.0, 35.0) } else { (35.0, -35.0) };

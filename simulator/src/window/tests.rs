@@ -18,10 +18,10 @@ const FRAME: f32 = 0.05;
 
 fn open(stage: Stage) -> Harness<'static, Window> {
     let window = Window::new(stage, false);
-    let mut harness = Harness::builder().with_size(vec2(1280.0, 800.0)).with_step_dt(FRAME).build_ui_state(
-        |ui, window: &mut Window| window.frame(ui),
-        window,
-    );
+    let mut harness = Harness::builder()
+        .with_size(vec2(1280.0, 800.0))
+        .with_step_dt(FRAME)
+        .build_ui_state(|ui, window: &mut Window| window.frame(ui), window);
     harness.run_steps(3);
     harness
 }
@@ -273,7 +273,8 @@ fn a_newcomer_who_follows_the_line_alone_sets_the_timing_and_keeps_a_record_with
 
 #[test]
 fn a_drill_keeps_its_truth_until_the_answer_is_committed() {
-    let session = Session::start(drill::named("spare-pump").unwrap(), 5, Level::Number, "A. Trainee").unwrap();
+    let session =
+        Session::start(drill::named("spare-pump").unwrap(), 5, Level::Number, "A. Trainee").unwrap();
     let mut harness = open(Stage::of_session(session).unwrap());
     harness.key_press(Key::T);
     harness.run_steps(2);
