@@ -148,7 +148,7 @@ impl Hands<'_> {
                 {
                     let add = change.add_btdc;
                     let text = format!(
-                        "Enter {add:+.1}° of reference in the computer with its − and + keys, then press Done."
+                        "Enter {add:+.1}° of reference in the computer with its - and + keys, then press Done."
                     );
                     return say(text, Part::Entry);
                 }
@@ -201,7 +201,7 @@ impl Hands<'_> {
             StepId::EnterDelay => match press(view, &[KeyLabel::Next], "Entered") {
                 Some(advice) => advice,
                 None => say(
-                    "Enter the delay of the last screen in the computer with its − and + keys, then press Done.",
+                    "Enter the delay of the last screen in the computer with its - and + keys, then press Done.",
                     Part::Entry,
                 ),
             },
@@ -279,13 +279,13 @@ impl Hands<'_> {
         match turn {
             Some(turn) => {
                 let (word, key) = match turn {
-                    Rotation::Clockwise => ("clockwise", "→"),
-                    Rotation::Counterclockwise => ("counterclockwise", "←"),
+                    Rotation::Clockwise => ("clockwise", "right"),
+                    Rotation::Counterclockwise => ("counterclockwise", "left"),
                 };
                 let fine = if error.is_some_and(|error| error.abs() < 3.0) { "a little " } else { "" };
                 say(
                     format!(
-                        "Turn the housing {fine}{word}: drag its rim, or tap {key}. Listen: the pulses quicken towards the target."
+                        "Turn the housing {fine}{word}: drag its rim, or tap the {key} arrow key. Listen: the pulses quicken towards the target."
                     ),
                     Part::Housing,
                 )

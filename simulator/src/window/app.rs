@@ -22,8 +22,6 @@ use eframe::egui::{
     self, Align2, CentralPanel, ColorImage, Context, CornerRadius, Frame, Grid, Rect, RichText, ScrollArea,
     Ui, Vec2, Visuals, pos2, vec2,
 };
-#[cfg(test)]
-use std::path::Path;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
@@ -77,13 +75,6 @@ impl Window {
     pub(super) fn ending(mut self, ending: Ending, finished: Finished) -> Self {
         self.desk.ending = ending;
         self.desk.finished = Some(finished);
-        self
-    }
-
-    /// Keeps what is kept in this folder.
-    #[cfg(test)]
-    pub(super) fn in_folder(mut self, folder: &Path) -> Self {
-        self.folder = folder.to_owned();
         self
     }
 
@@ -192,6 +183,7 @@ impl Window {
                     *place.lock().unwrap_or_else(PoisonError::into_inner) = Some(image);
                 });
             }
+            Asked::Save if self.stage.session().is_some_and(|session| session.truth().is_err()) => {}
             Asked::Save => {
                 let word = match save::capture(&self.stage, &self.folder) {
                     Ok(path) => format!("Kept as {}, its job beside it.", path.display()),

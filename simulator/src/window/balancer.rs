@@ -50,11 +50,7 @@ pub(super) fn show(ui: &mut Ui, rect: Rect, stage: &Stage, named: bool) {
                 let at = look::around(centre, radius - 50.0, turned + advance);
                 painter.circle_filled(at, 6.0, RED);
             }
-            if stage.bench().engine.rpm() > 30.0 {
-                "slow: the red dot is where the spark came"
-            } else {
-                "standing"
-            }
+            if stage.bench().engine.rpm() > 30.0 { "red dot: where the spark came" } else { "standing" }
         }
         Sight::Blurred => {
             for ring in 0..5 {
@@ -64,7 +60,7 @@ pub(super) fn show(ui: &mut Ui, rect: Rect, stage: &Stage, named: bool) {
                     Stroke::new(4.0, FAINT.gamma_multiply(0.25)),
                 );
             }
-            "turning, nothing flashes: no spark at the clamp"
+            "nothing flashes: no spark"
         }
     };
     pointer(&painter, centre, radius);

@@ -112,7 +112,7 @@ fn entry(ui: &mut Ui, rect: Rect, stage: &mut Stage, next: Option<Part>) {
         for (place, (degrees, micros)) in steps.into_iter().enumerate() {
             let at =
                 Rect::from_center_size(pos2(rect.max.x - 60.0 + 40.0 * place as f32, y), vec2(34.0, 24.0));
-            let sign = if place == 0 { "−" } else { "+" };
+            let sign = if place == 0 { "-" } else { "+" };
             let button = ui.put(at, Button::new(RichText::new(sign).size(16.0)));
             if button.on_hover_text(Part::Entry.tip()).clicked() {
                 stage.enter(degrees, micros);

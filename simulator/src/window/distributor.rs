@@ -163,6 +163,6 @@ fn side(painter: &Painter, stage: &Stage, rect: Rect, rotor: Rotation, turned: f
     look::write(painter, at(52.0), Align2::LEFT_TOP, "To make it earlier", 12.5, FAINT);
     look::write(painter, at(68.0), Align2::LEFT_TOP, earlier, 15.0, INK);
     let loose = !stage.controls().bolt_tight;
-    let hint = if loose { "Drag the rim, or ← →" } else { "Loosen the bolt to turn" };
+    let hint = if loose { "Drag the rim, or the arrow keys" } else { "Loosen the bolt to turn" };
     look::write_wrapped(painter, at(100.0), 116.0, hint, 13.0, if loose { GREEN } else { FAINT });
 }

@@ -147,41 +147,38 @@ impl Desk {
         Grid::new("answer").spacing(vec2(8.0, 6.0)).show(ui, |ui| {
             ui.label("Cause");
             ui.horizontal(|ui| {
-                ComboBox::from_id_salt("cause")
-                    .width(165.0)
-                    .selected_text(cause(answer.cause, "choose"))
-                    .show_ui(ui, |ui| {
-                        for one in CauseId::ALL {
-                            ui.selectable_value(&mut answer.cause, Some(one), words::cause_title(one));
-                        }
-                    });
-                ComboBox::from_id_salt("other")
-                    .width(120.0)
-                    .selected_text(cause(answer.second, "and …"))
-                    .show_ui(ui, |ui| {
-                        ui.selectable_value(&mut answer.second, None, "nothing else");
-                        for one in CauseId::ALL {
-                            ui.selectable_value(&mut answer.second, Some(one), words::cause_title(one));
-                        }
-                    });
+                let list = ComboBox::from_id_salt("cause").width(165.0);
+                let shown = list.selected_text(cause(answer.cause, "choose a cause")).show_ui(ui, |ui| {
+                    for one in CauseId::ALL {
+                        ui.selectable_value(&mut answer.cause, Some(one), words::cause_title(one));
+                    }
+                });
+                shown.response.on_hover_text("What is wrong");
+                let list = ComboBox::from_id_salt("other").width(120.0);
+                let shown = list.selected_text(cause(answer.second, "and …")).show_ui(ui, |ui| {
+                    ui.selectable_value(&mut answer.second, None, "nothing else");
+                    for one in CauseId::ALL {
+                        ui.selectable_value(&mut answer.second, Some(one), words::cause_title(one));
+                    }
+                });
+                shown.response.on_hover_text("A second cause, where there is one");
             });
             ui.end_row();
             ui.label("Evidence");
-            let shown = answer.evidence.map_or("choose", Evidence::words);
-            ComboBox::from_id_salt("evidence").width(320.0).truncate().selected_text(shown).show_ui(
-                ui,
-                |ui| {
-                    for one in Evidence::ALL {
-                        ui.selectable_value(&mut answer.evidence, Some(*one), one.words());
-                    }
-                },
-            );
+            let chosen = answer.evidence.map_or("choose the evidence", Evidence::words);
+            let list = ComboBox::from_id_salt("evidence").width(320.0).truncate();
+            let shown = list.selected_text(chosen).show_ui(ui, |ui| {
+                for one in Evidence::ALL {
+                    ui.selectable_value(&mut answer.evidence, Some(*one), one.words());
+                }
+            });
+            shown.response.on_hover_text("What was seen that settles it");
             ui.end_row();
             ui.label("Housing");
             ui.horizontal(|ui| {
                 ui.selectable_value(&mut answer.turn, Some(None), "leave it");
-                ui.selectable_value(&mut answer.turn, Some(Some(Rotation::Clockwise)), "↻ clockwise");
-                ui.selectable_value(&mut answer.turn, Some(Some(Rotation::Counterclockwise)), "↺ counter");
+                ui.selectable_value(&mut answer.turn, Some(Some(Rotation::Clockwise)), "clockwise");
+                ui.selectable_value(&mut answer.turn, Some(Some(Rotation::Counterclockwise)), "counter");
                 ui.add(DragValue::new(&mut answer.degrees).range(0.0..=90.0).speed(0.1).suffix("°"))
                     .on_hover_text("Degrees at the housing: half the crank's on a four-stroke.");
             });
@@ -252,6 +249,7 @@ impl Desk {
                     }
                 }
                 self.stop_switch(ui, stage);
+                Self::injectors(ui, stage);
             });
         });
     }
@@ -269,6 +267,23 @@ impl Desk {
             session.piston_stop(stop);
             ui.data_mut(|data| data.insert_temp(id, stop));
         }
+    }
+
+    /// Injector connectors, to be cleaned and plugged in again.
+    fn injectors(ui: &mut Ui, stage: &mut Stage) {
+        let cylinders = stage.job().engine.cylinders;
+        let list = ComboBox::from_id_salt("injectors").width(96.0).selected_text("plug in injector");
+        let shown = list.show_ui(ui, |ui| {
+            for cylinder in 1..=cylinders {
+                if ui.button(format!("connector {cylinder}")).clicked()
+                    && let Some(session) = stage.session_mut()
+                {
+                    session.injector(cylinder);
+                    stage.say(&format!("Injector connector {cylinder} cleaned and plugged in."));
+                }
+            }
+        });
+        shown.response.on_hover_text("Cleans an injector's connector and plugs it in again");
     }
 
     fn leave(&mut self, outcome: Outcome) {

@@ -272,15 +272,36 @@ fn a_newcomer_who_follows_the_line_alone_sets_the_timing_and_keeps_a_record_with
 }
 
 #[test]
-fn a_drill_keeps_its_truth_until_the_answer_is_committed() {
+fn a_drill_keeps_its_truth_until_the_answer_is_committed_and_tells_everything_at_the_end() {
     let session =
         Session::start(drill::named("spare-pump").unwrap(), 5, Level::Number, "A. Trainee").unwrap();
     let mut harness = open(Stage::of_session(session).unwrap());
     harness.key_press(Key::T);
     harness.run_steps(2);
     assert!(super::truth::lines(&harness.state().stage).is_none());
-    assert!(harness.query_by_label("Truth").is_none());
-    click(&mut harness, "A hint, 5 marks");
+    for word in ["Truth", "Save 60 s", "Open…"] {
+        assert!(harness.query_by_label(word).is_none(), "{word}");
+    }
+    harness.get_by_label_contains("A hint").click();
+    harness.run_steps(3);
+    assert!(harness.query_by_label_contains("Hint:").is_some());
+    harness.get_by_value("choose a cause").click();
+    harness.run_steps(3);
+    click(&mut harness, "Set on the wrong side");
+    harness.get_by_value("choose the evidence").click();
+    harness.run_steps(3);
+    click(&mut harness, drill::Evidence::TwiceTheTarget.words());
+    click(&mut harness, "leave it");
+    assert!(!harness.state().stage.session().unwrap().committed());
+    click(&mut harness, "Commit this answer");
+    assert!(harness.state().stage.session().unwrap().committed());
+    assert!(super::truth::lines(&harness.state().stage).is_some());
+    assert!(harness.query_by_label_contains("It was:").is_some());
+    click(&mut harness, "Finish");
+    harness.run_steps(3);
+    assert!(harness.state().stage.session().unwrap().outcome().is_some());
+    assert!(harness.query_by_label("Score sheet to print").is_some());
+    assert!(harness.query_by_label_contains("What the customer gets").is_some());
 }
 
 #[test]

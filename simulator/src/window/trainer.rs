@@ -103,19 +103,22 @@ impl Strip {
             Asked::Slow,
         );
         toggle(&mut strip, stage.paused, "Pause", "Everything stands still (P)", Asked::Pause);
-        toggle(
-            &mut strip,
-            false,
-            "Save 60 s",
-            "The last minute as a capture with its job, into this folder (F5)",
-            Asked::Save,
-        );
-        if strip
-            .add(Button::new(RichText::new("Open…").size(14.0)).fill(PLATE))
-            .on_hover_text("Read a capture of this folder")
-            .clicked()
-        {
-            self.captures = !self.captures;
+        // A reading of the capture would tell a trainee what the level hides.
+        if !trainee {
+            toggle(
+                &mut strip,
+                false,
+                "Save 60 s",
+                "The last minute as a capture with its job, into this folder (F5)",
+                Asked::Save,
+            );
+            if strip
+                .add(Button::new(RichText::new("Open…").size(14.0)).fill(PLATE))
+                .on_hover_text("Read a capture of this folder")
+                .clicked()
+            {
+                self.captures = !self.captures;
+            }
         }
         toggle(&mut strip, false, "Picture", "This window as a PNG, into this folder (F6)", Asked::Picture);
         if strip
