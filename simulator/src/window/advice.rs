@@ -299,7 +299,7 @@ impl Hands<'_> {
         let controls = self.controls;
         let told = GoOn(halt).to_string();
         let key = |labels: &[KeyLabel]| {
-            let named = press(view, labels, &told.trim_end_matches('.').to_owned());
+            let named = press(view, labels, told.trim_end_matches('.'));
             named.unwrap_or_else(|| wait(told.clone()))
         };
         match halt {

@@ -176,7 +176,7 @@ impl Window {
             Asked::Truth => self.strip.truth = !self.strip.truth,
             Asked::Help => self.strip.help = !self.strip.help,
             Asked::Reading if drill => {}
-            Asked::Reading => self.stage.to_the_reading(),
+            Asked::Reading => self.stage.work_to_the_reading(),
             Asked::Picture => {
                 let place = Arc::clone(&self.picture);
                 context.request_screenshot(move |image| {

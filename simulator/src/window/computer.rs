@@ -31,7 +31,8 @@ pub(super) fn show(ui: &mut Ui, rect: Rect, stage: &mut Stage, next: Option<Part
 fn factory(ui: &mut Ui, rect: Rect, stage: &mut Stage, next: Option<Part>) {
     look::plate(ui.painter(), rect, "Computer and its base-mode connector");
     let changed = stage.controls().base_mode;
-    let body = Rect::from_min_max(rect.min + vec2(12.0, 28.0), rect.max - vec2(12.0, 12.0));
+    let foot = if stage.job().engine.rotor.is_none() { 68.0 } else { 12.0 };
+    let body = Rect::from_min_max(rect.min + vec2(12.0, 28.0), rect.max - vec2(12.0, foot));
     if look::grip(ui, body, Part::Link, Sense::click(), next).clicked() {
         stage.controls_mut().base_mode = !changed;
     }
@@ -76,7 +77,7 @@ fn factory(ui: &mut Ui, rect: Rect, stage: &mut Stage, next: Option<Part>) {
     } else {
         ("connector IN", "the computer steers the spark")
     };
-    let at = pos2(body.min.x + 4.0, case.max.y + 14.0);
+    let at = pos2(body.min.x + 4.0, case.max.y + 6.0);
     look::write(painter, at, Align2::LEFT_TOP, word, 18.0, if changed { GREEN } else { INK });
     look::write(painter, at + vec2(0.0, 24.0), Align2::LEFT_TOP, about, 14.0, FAINT);
 }

@@ -105,7 +105,7 @@ mod tests {
         assert!((degrees - base.abs()).abs() < 0.5, "{said}: {text}");
         let seconds = stage.bench().tape().unwrap().record().unwrap().length as f64 * 1e-9;
         assert!((seconds - super::super::stage::TAPE).abs() < 0.5, "{seconds} s");
-        let first = std::fs::read_to_string(&folder.join("weir-pump-six-1.job.toml")).unwrap();
+        let first = std::fs::read_to_string(folder.join("weir-pump-six-1.job.toml")).unwrap();
         assert!(first.contains("Weir pump six"));
         std::fs::remove_dir_all(folder).unwrap();
     }

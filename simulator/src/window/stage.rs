@@ -236,7 +236,7 @@ impl Stage {
     }
 
     /// A scripted technician is to work the handheld to the reading.
-    pub(super) fn to_the_reading(&mut self) {
+    pub(super) fn work_to_the_reading(&mut self) {
         let rotor = self.job.engine.rotor.unwrap_or(Rotation::Clockwise);
         if let Rig::Free(bench) = &mut self.rig {
             self.paused = false;

@@ -1,6 +1,7 @@
 //! What a strobe on the clamp's spark shows, and where the crank stands when there is time to see it.
 
 use super::stage::Stage;
+use keyway_core::job::Control;
 
 /// A flash is seen so long, s.
 const SEEN: f64 = 0.5;
@@ -53,7 +54,9 @@ pub(super) fn sight(stage: &Stage) -> Sight {
 pub(super) fn rotor_turns(stage: &Stage) -> Option<f64> {
     let engine = &stage.bench().engine;
     let cycle = engine.setup().layout.cycle();
-    let base = f64::from(stage.job().timing.base_btdc) + engine.setup().spark.setting;
+    let spark = &engine.setup().spark;
+    let told = if spark.control == Control::Commanded { spark.commanded } else { spark.base };
+    let base = told + spark.setting;
     let at = match sight(stage) {
         Sight::Frozen(..) => {
             let newest = stage.bench().tape()?.sparks().next()?;
