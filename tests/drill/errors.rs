@@ -147,3 +147,18 @@ fn hints_are_told_in_order_and_taken_off_the_sum() {
     let without = session("weir-pump", 7, Level::Strobe).finish().marks.total;
     assert_eq!(run.finish().marks.total, without - costs.iter().sum::<f64>());
 }
+
+#[test]
+fn a_right_guess_without_a_reading_passes_nothing() {
+    for (name, guess) in [
+        ("sluice-after-service", "commit none steady-on-target none 0\nclips off"),
+        ("barge-dim", "commit weak-supply low-volts none 0\nload 0\nclips off"),
+    ] {
+        let mut run = session(name, 5, Level::Causes);
+        work(&mut run, guess);
+        let outcome = run.finish();
+        assert_eq!(outcome.marks.got(Criterion::Cause), 20.0);
+        assert!(!outcome.marks.passed, "{}", outcome.table());
+        assert!(outcome.table().contains("fewer than half of the steps"), "{}", outcome.table());
+    }
+}

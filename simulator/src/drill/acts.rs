@@ -5,6 +5,7 @@
 //! load 0.4               added loads, 0 to 1          pull 3 | push 3      a spark lead off, on
 //! delay 310              µs entered in the computer   stop in | out        the piston stop
 //! reference 1.5          degrees added to its angle   hint | finish
+//! hands 12               the scripted technician works on for so many seconds
 //! commit off-target steady-off clockwise 2.5          cause, evidence, way to turn, housing degrees
 //! ```
 
@@ -16,6 +17,8 @@ use crate::guide_play::{self, Act};
 pub enum Deed {
     /// An act at handheld, controls or leads.
     Bench(Act),
+    /// The scripted technician works on for so many seconds, wherever the guide is then.
+    Hands(f64),
     /// The clamp turned round on its lead, or put right.
     ClampTurned(bool),
     /// Added electrical loads, 0 to 1.
@@ -73,6 +76,7 @@ fn deed(line: &str) -> Result<Deed, String> {
     };
     Ok(match word {
         "clamp" => Deed::ClampTurned(either("turned", "right")?),
+        "hands" => Deed::Hands(within(0.0, 600.0)?),
         "load" => Deed::Load(within(0.0, 1.0)?),
         "pull" => Deed::LeadOff(cylinder()?, true),
         "push" => Deed::LeadOff(cylinder()?, false),
@@ -87,7 +91,7 @@ fn deed(line: &str) -> Result<Deed, String> {
         _ => {
             let acts = guide_play::parse(line).map_err(|(_, said)| match said.rsplit_once("expected ") {
                 Some((_, expected)) if expected.starts_with("press, hold") => {
-                    "commit, hint, finish, clamp, load, pull, push, injector, stop, reference, delay, or an act \
+                    "commit, hint, finish, hands, clamp, load, pull, push, injector, stop, reference, delay, or an act \
                      of \"keyway guide\": press, hold, choose, wait, auto, slip, reset, link, fixed, bolt, \
                      housing, throttle, key, starter, hose, clips, lead"
                         .to_owned()

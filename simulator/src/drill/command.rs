@@ -133,7 +133,7 @@ fn opening(session: &Session) -> String {
 /// A seed from the clock, short enough to be read out.
 fn drawn() -> u32 {
     let since = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
-    1 + since.subsec_nanos() / 1000 % 99_999
+    1 + since.subsec_micros() % 99_999
 }
 
 /// Opens the window on a session, and has the ending written once it is finished.

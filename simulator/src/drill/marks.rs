@@ -56,7 +56,8 @@ pub const CRITERIA: [(Criterion, &str, f64, &str); 9] = [
     (Criterion::Time, "Time", 5.0, "full within the time allowed, 1 less for each minute over"),
 ];
 
-/// Marks from which a drill without critical error is passed.
+/// Marks from which a drill without critical error is passed, if half the marks for the steps are among
+/// them: an answer that was guessed without a reading passes nothing, be it right.
 pub const PASS: f64 = 70.0;
 /// Housing degrees that feeling for the target may take.
 const FEELING: f64 = 1.5;
@@ -92,6 +93,16 @@ pub struct Marks {
 }
 
 impl Marks {
+    /// "passed", or "failed" and what it failed by.
+    pub fn word(&self) -> &'static str {
+        match (self.passed, self.critical.is_empty(), self.total >= PASS) {
+            (true, _, _) => "passed",
+            (_, false, _) => "failed by a critical error",
+            (_, _, false) => "failed by its marks",
+            (_, _, true) => "failed: fewer than half of the steps were taken",
+        }
+    }
+
     /// Marks for one criterion; 0 for one that is not in the table.
     pub fn got(&self, criterion: Criterion) -> f64 {
         self.marks.iter().find(|mark| mark.criterion == criterion).map_or(0.0, |mark| mark.got)
@@ -130,7 +141,8 @@ pub(super) fn mark(work: &Work<'_>) -> Marks {
         .collect();
     let sum: f64 = marks.iter().map(|mark| mark.got).sum();
     let total = (sum - work.hints).max(0.0);
-    let passed = work.critical.is_empty() && total >= PASS;
+    let half = |mark: &Mark| mark.criterion != Criterion::Steps || mark.got >= 0.5 * mark.most;
+    let passed = work.critical.is_empty() && total >= PASS && marks.iter().all(half);
     Marks { marks, hints: work.hints, total, critical: work.critical.to_vec(), passed }
 }
 

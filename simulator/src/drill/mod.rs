@@ -26,6 +26,7 @@ mod sheet;
 mod timeline;
 mod truth;
 mod watch;
+mod work;
 
 pub use acts::{Deed, parse};
 pub use class::append;
