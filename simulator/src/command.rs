@@ -96,7 +96,7 @@ struct ReadArguments {
 #[derive(Debug, Args)]
 struct DrillArguments {
     /// Name or number of the drill; --list tells them
-    #[arg(required_unless_present = "list")]
+    #[arg(required_unless_present_any = ["list", "words"])]
     name: Option<String>,
     /// List the drills
     #[arg(long)]
@@ -104,6 +104,9 @@ struct DrillArguments {
     /// With --list: the trainer's notes too, which tell what to expect
     #[arg(long, requires = "list")]
     notes: bool,
+    /// List the words of a script: acts, causes, evidence
+    #[arg(long)]
+    words: bool,
     /// The engine: one seed gives a class one engine [default: drawn from the clock]
     #[arg(long, value_name = "N")]
     seed: Option<u32>,
@@ -129,9 +132,12 @@ struct DrillArguments {
 
 impl DrillArguments {
     fn carry_out(self) -> Result<(String, u8), String> {
-        let Self { name, list, notes, seed, level, no_window, acts, sheet, class, trainee } = self;
+        let Self { name, list, notes, words, seed, level, no_window, acts, sheet, class, trainee } = self;
         if list {
             return drill::list(notes);
+        }
+        if words {
+            return Ok((drill::words(), 0));
         }
         let level = drill::Level::named(&level).unwrap_or(drill::Level::Causes);
         let ending = drill::Ending { sheet, class };

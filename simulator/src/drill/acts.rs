@@ -1,16 +1,20 @@
 //! The script of a drill: the acts of [`guide_play`](crate::guide_play) and those that a drill has more.
 //!
-//! ```text
-//! clamp turned | right   the clamp on its lead        injector 3 | shown   a connector plugged in again
-//! load 0.4               added loads, 0 to 1          pull 3 | push 3      a spark lead off, on
-//! delay 310              µs entered in the computer   stop in | out        the piston stop
-//! reference 1.5          degrees added to its angle   hint | finish
-//! hands 12               the scripted technician works on for so many seconds
-//! commit off-target steady-off clockwise 2.5          cause, evidence, way to turn, housing degrees
-//! ```
+//! [`WORDS`] lists them.
 
 use super::commit::{self, Answer};
 use crate::guide_play::{self, Act};
+
+/// The acts that a drill has beside those of `keyway guide`.
+pub const WORDS: &str = "\
+clamp turned | right   the clamp on its lead        injector 3 | shown   a connector plugged in again
+load 0.4               added loads, 0 to 1          pull 3 | push 3      a spark lead off, on
+delay 310              µs entered in the computer   stop in | out        the piston stop
+reference 1.5          degrees added to its angle   hint | finish
+hands 12               the scripted technician works on for so many seconds
+commit CAUSE EVIDENCE clockwise 2.5                 cause, evidence, way to turn, housing degrees
+commit CAUSE EVIDENCE as-shown | as-read            way and degrees from the handheld's screen
+";
 
 /// One act of a drill.
 #[derive(Debug, Clone, PartialEq)]
@@ -91,9 +95,7 @@ fn deed(line: &str) -> Result<Deed, String> {
         _ => {
             let acts = guide_play::parse(line).map_err(|(_, said)| match said.rsplit_once("expected ") {
                 Some((_, expected)) if expected.starts_with("press, hold") => {
-                    "commit, hint, finish, hands, clamp, load, pull, push, injector, stop, reference, delay, or an act \
-                     of \"keyway guide\": press, hold, choose, wait, auto, slip, reset, link, fixed, bolt, \
-                     housing, throttle, key, starter, hose, clips, lead"
+                    "an act of a drill, or of \"keyway guide\" (keyway drill --words lists those of a drill)"
                         .to_owned()
                 }
                 Some((_, expected)) => expected.to_owned(),

@@ -30,7 +30,7 @@ mod work;
 
 pub use acts::{Deed, parse};
 pub use class::append;
-pub use command::{Ending, Order, list, run};
+pub use command::{Ending, Order, list, run, words};
 pub use commit::{Answer, Commit};
 pub use debrief::Scene;
 pub use evidence::Evidence;

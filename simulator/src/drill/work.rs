@@ -131,7 +131,7 @@ impl Session {
     }
 
     fn answer(&mut self, answer: Answer) -> Result<(), String> {
-        let commit = answer.complete(self.view())?;
+        let commit = answer.complete(self.view(), &self.case.job)?;
         self.commit(commit).map(|_| ())
     }
 }
