@@ -6,7 +6,7 @@ use super::commit::{self, Answer};
 use crate::guide_play::{self, Act};
 
 /// The acts that a drill has beside those of `keyway guide`.
-pub const WORDS: &str = "\
+pub(super) const WORDS: &str = "\
 clamp turned | right   the clamp on its lead        injector 3 | shown   a connector plugged in again
 load 0.4               added loads, 0 to 1          pull 3 | push 3      a spark lead off, on
 delay 310              µs entered in the computer   stop in | out        the piston stop
