@@ -96,7 +96,6 @@ struct ReadArguments {
 #[derive(Debug, Args)]
 struct DrillArguments {
     /// Name or number of the drill; --list tells them
-    #[arg(required_unless_present_any = ["list", "words"])]
     name: Option<String>,
     /// List the drills
     #[arg(long)]
@@ -110,8 +109,8 @@ struct DrillArguments {
     /// The engine: one seed gives a class one engine [default: drawn from the clock]
     #[arg(long, value_name = "N")]
     seed: Option<u32>,
-    /// What the trainee may see
-    #[arg(long, value_name = "LEVEL", default_value = "causes", value_parser = ["causes", "number", "strobe"])]
+    /// What the trainee may see: causes, number (alone), or strobe (and scale alone)
+    #[arg(long, value_name = "LEVEL", default_value = "causes")]
     level: String,
     /// No window: the acts come from a script
     #[arg(long)]
@@ -139,9 +138,10 @@ impl DrillArguments {
         if words {
             return Ok((drill::words(), 0));
         }
-        let level = drill::Level::named(&level).unwrap_or(drill::Level::Causes);
+        let level = drill::Level::named(&level)
+            .ok_or_else(|| format!("--level: read \"{level}\", expected causes, number or strobe"))?;
         let ending = drill::Ending { sheet, class };
-        let name = name.unwrap_or_default();
+        let name = name.ok_or("drill: read no name, expected a drill's name or number, or --list")?;
         drill::run(&drill::Order { name, seed, level, no_window, acts, trainee, ending })
     }
 }
@@ -149,7 +149,6 @@ impl DrillArguments {
 #[derive(Debug, Args)]
 struct ReplayArguments {
     /// What was recorded at the two pickups (.vcd or .csv); or --port
-    #[arg(required_unless_present = "port", conflicts_with = "port")]
     capture: Option<PathBuf>,
     /// The engine as entered: a job file in TOML
     #[arg(long, value_name = "JOB.toml")]

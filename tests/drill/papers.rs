@@ -125,6 +125,8 @@ fn the_command_lists_runs_and_refuses_in_one_line() {
             vec!["drill", "1", "--no-window", "--acts", &unknown],
             "d.acts:1: read \"dance\", expected an act of a drill",
         ),
+        (vec!["drill"], "read no name, expected"),
+        (vec!["drill", "1", "--level", "all"], "--level: read \"all\", expected causes, number or strobe"),
         (vec!["drill", "1", "--no-window"], "expected --acts SCRIPT"),
         (vec!["drill", "1", "--no-window", "--acts", "nowhere.acts"], "nowhere.acts: cannot be read"),
     ] {
