@@ -162,3 +162,21 @@ fn a_right_guess_without_a_reading_passes_nothing() {
         assert!(outcome.table().contains("fewer than half of the steps"), "{}", outcome.table());
     }
 }
+
+#[test]
+fn turning_the_wrong_way_and_back_is_needless() {
+    let truth = truth_of("spare-pump", 9);
+    let right = truth.housing_deg;
+    for (turns, marks) in [
+        (vec![right], 10.0),
+        // Three degrees the wrong way and back are six that lead nowhere; 1.5 of them are feeling.
+        (vec![-3.0, 3.0 + right], 1.0),
+        (vec![-3.0], 7.0),
+    ] {
+        let mut run = session("spare-pump", 9, Level::Strobe);
+        let script: String = turns.iter().map(|degrees| format!("housing {degrees}\nwait 1\n")).collect();
+        work(&mut run, &format!("bolt loose\n{script}bolt tight"));
+        let outcome = run.finish();
+        assert_eq!(outcome.marks.got(Criterion::NeedlessTurns), marks, "{turns:?}\n{}", outcome.table());
+    }
+}

@@ -7,7 +7,7 @@ use super::commit::Commit;
 use super::log::{Critical, Seen};
 use super::truth::{Left, Truth};
 use super::watch::TOUCHED;
-use keyway_core::job::{Control, JobSpec};
+use keyway_core::job::{Control, JobSpec, Rotation};
 use keyway_core::words::{self, Btdc, Off};
 
 /// What is marked.
@@ -49,7 +49,7 @@ pub const CRITERIA: [(Criterion, &str, f64, &str); 9] = [
         Criterion::NeedlessTurns,
         "No needless turn",
         10.0,
-        "2 a degree beyond what was needed and 1.5° of feeling; where none was needed, all for the first touch",
+        "2 a degree that leads nowhere beyond 1.5° of feeling; where none was needed, all for the first touch",
     ),
     (Criterion::Steps, "Steps of the procedure", 10.0, "each step skipped takes its share"),
     (Criterion::Undone, "Nothing left undone", 10.0, "5 for each thing left undone"),
@@ -119,8 +119,10 @@ pub(super) struct Work<'a> {
     pub(super) commit: Option<(&'a Commit, f64)>,
     pub(super) left: &'a Left,
     pub(super) seen: Seen,
-    /// Housing degrees turned in all.
+    /// Housing degrees turned in all, there and back.
     pub(super) path: f64,
+    /// Housing degrees that are left of it at the end, positive = advance.
+    pub(super) net: f64,
     pub(super) record_due: bool,
     pub(super) record_kept: bool,
     pub(super) hints: f64,
@@ -221,7 +223,9 @@ impl Work<'_> {
             let touched = self.path >= TOUCHED;
             return (if touched { 0.0 } else { 1.0 }, format!("{:.1}° turned, none was needed", self.path));
         }
-        let excess = (self.path - needed - FEELING).max(0.0);
+        let advances = self.truth.turn == self.job.engine.rotor.map(Rotation::opposite);
+        let useful = if advances { self.net } else { -self.net }.clamp(0.0, needed);
+        let excess = (self.path - useful - FEELING).max(0.0);
         (1.0 - 2.0 * excess / most, format!("{:.1}° turned, {needed:.1}° needed", self.path))
     }
 

@@ -227,6 +227,7 @@ impl Session {
             left: &left,
             seen: self.watch.seen(),
             path: self.watch.path(),
+            net: self.watch.net(),
             record_due: self.level != Level::Strobe,
             record_kept: self.bench.record().is_some(),
             hints,

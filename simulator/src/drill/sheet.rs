@@ -87,7 +87,7 @@ fn result(outcome: &Outcome) -> Markup {
 
 fn criteria(outcome: &Outcome) -> Markup {
     html! {
-        section {
+        section.criteria {
             h2 { "Marks" }
             table.marks {
                 thead { tr { th { "Criterion" } th { "Marks" } th { "Found" } th { "How it is counted" } } }

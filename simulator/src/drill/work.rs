@@ -99,6 +99,7 @@ impl Session {
         self.pass(0.05);
         if self.level == Level::Strobe {
             let sight = match self.strobe() {
+                Some(0.0) => "the mark stands at zero".into(),
                 Some(degrees) if degrees < 0.0 => format!("the mark stands {:.0} after zero", -degrees),
                 Some(degrees) => format!("the mark stands {degrees:.0} before zero"),
                 None => "no mark in sight".into(),
