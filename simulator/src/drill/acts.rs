@@ -1,12 +1,16 @@
 //! The script of a drill: the acts of [`guide_play`](crate::guide_play) and those that a drill has more.
 //!
-//! [`WORDS`] lists them.
+//! [`words`] lists them.
 
 use super::commit::{self, Answer};
+use super::evidence::Evidence;
 use crate::guide_play::{self, Act};
+use keyway_core::judge::CauseId;
+use keyway_core::words::cause_title;
+use std::fmt::Write;
 
 /// The acts that a drill has beside those of `keyway guide`.
-pub(super) const WORDS: &str = "\
+const WORDS: &str = "\
 clamp turned | right   the clamp on its lead        injector 3 | shown   a connector plugged in again
 load 0.4               added loads, 0 to 1          pull 3 | push 3      a spark lead off, on
 delay 310              µs entered in the computer   stop in | out        the piston stop
@@ -104,4 +108,18 @@ fn deed(line: &str) -> Result<Deed, String> {
             Deed::Bench(acts.into_iter().next().ok_or("an act")?)
         }
     })
+}
+
+/// The words of a script: acts, causes, evidence.
+pub fn words() -> String {
+    let mut text = format!("Acts beside those of \"keyway guide\"\n{WORDS}\nCauses\n");
+    for cause in CauseId::ALL {
+        // Writing to a text cannot fail.
+        let _ = writeln!(text, "{:<22} {}", cause.id(), cause_title(cause));
+    }
+    text.push_str("\nEvidence\n");
+    for evidence in Evidence::ALL {
+        let _ = writeln!(text, "{:<22} {}", evidence.id(), evidence.words());
+    }
+    text
 }

@@ -3,10 +3,7 @@
 //! The window's place is [`open`]: it gets the session and the [`Ending`], which writes sheet and class table
 //! once the session is finished.
 
-use super::acts::WORDS;
-use super::{Evidence, Level, Outcome, Session, all, append, named, parse, sheet};
-use keyway_core::judge::CauseId;
-use keyway_core::words::cause_title;
+use super::{Level, Outcome, Session, all, append, named, parse, sheet};
 use std::fmt::Write;
 use std::fs;
 use std::path::PathBuf;
@@ -80,20 +77,6 @@ pub fn list(notes: bool) -> Result<(String, u8), String> {
         }
     }
     Ok((text, 0))
-}
-
-/// The words of a script: acts, causes, evidence.
-pub fn words() -> String {
-    let mut text = format!("Acts beside those of \"keyway guide\"\n{WORDS}\nCauses\n");
-    for cause in CauseId::ALL {
-        // Writing to a text cannot fail.
-        let _ = writeln!(text, "{:<22} {}", cause.id(), cause_title(cause));
-    }
-    text.push_str("\nEvidence\n");
-    for evidence in Evidence::ALL {
-        let _ = writeln!(text, "{:<22} {}", evidence.id(), evidence.words());
-    }
-    text
 }
 
 /// Runs a drill; exit status 0 passed, 1 failed.

@@ -28,9 +28,9 @@ mod truth;
 mod watch;
 mod work;
 
-pub use acts::{Deed, parse};
+pub use acts::{Deed, parse, words};
 pub use class::append;
-pub use command::{Ending, Order, list, run, words};
+pub use command::{Ending, Order, list, run};
 pub use commit::{Answer, Commit};
 pub use debrief::Scene;
 pub use evidence::Evidence;
