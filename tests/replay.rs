@@ -80,6 +80,22 @@ fn the_handheld_shows_the_number_that_the_capture_holds() {
 }
 
 #[test]
+fn base_mode_is_told_only_where_the_job_says_that_it_was_held() {
+    for (job, told) in [(JOB.to_owned(), true), (JOB.replace("base_mode = true", "base_mode = false"), false)]
+    {
+        let job = keyway::job_file::read::job(&job).unwrap_or_else(|error| panic!("{error:?}"));
+        let mut player = Player::new(job.spec(), Hand::hasty(), AtOnce);
+        for (at, input) in events() {
+            player.input(at, input);
+        }
+        let lines = player.take_lines();
+        assert_eq!(lines.iter().any(|(_, line)| line.contains("step told")), told, "{lines:#?}");
+        let read = StepId::Read;
+        assert_eq!(player.view().bar.step.map(|place| place.id), Some(read));
+    }
+}
+
+#[test]
 fn the_edge_stream_of_a_port_shows_the_same_as_the_capture() {
     let events = events();
     let (mut one, mut other) = (player(AtOnce), player(AtOnce));
@@ -186,6 +202,8 @@ fn the_command_replays_at_the_speed_asked_for_and_refuses_in_one_line() {
     assert!(answer.out.contains("Read what is there"), "{}", answer.out);
     let keys = scratch.file("k.keys", "press Next\nwait 1\nbolt loose\n");
     for (arguments, words) in [
+        (vec!["replay", "--job", &job, "--no-window"], "expected a capture or --port"),
+        (vec!["replay", &dump, "--port", "p", "--job", &job, "--no-window"], "expected a capture or --port"),
         (vec!["replay", "no.vcd", "--job", &job, "--no-window"], "no.vcd"),
         (vec!["replay", &dump, "--job", "no.toml", "--no-window"], "no.toml"),
         (vec!["replay", "--port", "no.port", "--job", &job, "--no-window"], "no.port: cannot be read"),

@@ -96,7 +96,6 @@ struct ReadArguments {
 #[derive(Debug, Args)]
 struct DrillArguments {
     /// Name or number of the drill; --list tells them
-    #[arg(required_unless_present = "list")]
     name: Option<String>,
     /// List the drills
     #[arg(long)]
@@ -104,11 +103,14 @@ struct DrillArguments {
     /// With --list: the trainer's notes too, which tell what to expect
     #[arg(long, requires = "list")]
     notes: bool,
+    /// List the words of a script: acts, causes, evidence
+    #[arg(long)]
+    words: bool,
     /// The engine: one seed gives a class one engine [default: drawn from the clock]
     #[arg(long, value_name = "N")]
     seed: Option<u32>,
-    /// What the trainee may see
-    #[arg(long, value_name = "LEVEL", default_value = "causes", value_parser = ["causes", "number", "strobe"])]
+    /// What the trainee may see: causes, number (alone), or strobe (and scale alone)
+    #[arg(long, value_name = "LEVEL", default_value = "causes")]
     level: String,
     /// No window: the acts come from a script
     #[arg(long)]
@@ -129,13 +131,17 @@ struct DrillArguments {
 
 impl DrillArguments {
     fn carry_out(self) -> Result<(String, u8), String> {
-        let Self { name, list, notes, seed, level, no_window, acts, sheet, class, trainee } = self;
+        let Self { name, list, notes, words, seed, level, no_window, acts, sheet, class, trainee } = self;
         if list {
             return drill::list(notes);
         }
-        let level = drill::Level::named(&level).unwrap_or(drill::Level::Causes);
+        if words {
+            return Ok((drill::words(), 0));
+        }
+        let level = drill::Level::named(&level)
+            .ok_or_else(|| format!("--level: read \"{level}\", expected causes, number or strobe"))?;
         let ending = drill::Ending { sheet, class };
-        let name = name.unwrap_or_default();
+        let name = name.ok_or("drill: read no name, expected a drill's name or number, or --list")?;
         drill::run(&drill::Order { name, seed, level, no_window, acts, trainee, ending })
     }
 }
@@ -143,7 +149,6 @@ impl DrillArguments {
 #[derive(Debug, Args)]
 struct ReplayArguments {
     /// What was recorded at the two pickups (.vcd or .csv); or --port
-    #[arg(required_unless_present = "port", conflicts_with = "port")]
     capture: Option<PathBuf>,
     /// The engine as entered: a job file in TOML
     #[arg(long, value_name = "JOB.toml")]

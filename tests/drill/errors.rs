@@ -147,3 +147,36 @@ fn hints_are_told_in_order_and_taken_off_the_sum() {
     let without = session("weir-pump", 7, Level::Strobe).finish().marks.total;
     assert_eq!(run.finish().marks.total, without - costs.iter().sum::<f64>());
 }
+
+#[test]
+fn a_right_guess_without_a_reading_passes_nothing() {
+    for (name, guess) in [
+        ("sluice-after-service", "commit none steady-on-target none 0\nclips off"),
+        ("barge-dim", "commit weak-supply low-volts none 0\nload 0\nclips off"),
+    ] {
+        let mut run = session(name, 5, Level::Causes);
+        work(&mut run, guess);
+        let outcome = run.finish();
+        assert_eq!(outcome.marks.got(Criterion::Cause), 20.0);
+        assert!(!outcome.marks.passed, "{}", outcome.table());
+        assert!(outcome.table().contains("fewer than half of the steps"), "{}", outcome.table());
+    }
+}
+
+#[test]
+fn turning_the_wrong_way_and_back_is_needless() {
+    let truth = truth_of("spare-pump", 9);
+    let right = truth.housing_deg;
+    for (turns, marks) in [
+        (vec![right], 10.0),
+        // Three degrees the wrong way and back are six that lead nowhere; 1.5 of them are feeling.
+        (vec![-3.0, 3.0 + right], 1.0),
+        (vec![-3.0], 7.0),
+    ] {
+        let mut run = session("spare-pump", 9, Level::Strobe);
+        let script: String = turns.iter().map(|degrees| format!("housing {degrees}\nwait 1\n")).collect();
+        work(&mut run, &format!("bolt loose\n{script}bolt tight"));
+        let outcome = run.finish();
+        assert_eq!(outcome.marks.got(Criterion::NeedlessTurns), marks, "{turns:?}\n{}", outcome.table());
+    }
+}

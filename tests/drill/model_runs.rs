@@ -78,3 +78,17 @@ fn the_names_and_titles_of_the_drills_tell_no_cause() {
         assert!(drill.hints.iter().all(|hint| hint.cost > 0.0) && !drill.hints.is_empty());
     }
 }
+
+#[test]
+fn with_the_causes_covered_the_answer_can_be_worked_out_from_the_number() {
+    let mut run = session("weir-pump", 7, Level::Number);
+    work(&mut run, &model_with("weir-pump", |line| line.replace("as-shown", "as-read")));
+    let outcome = run.finish();
+    assert_eq!(outcome.marks.total, 100.0, "{}", outcome.table());
+    let mut covered = session("weir-pump", 7, Level::Number);
+    let until: Vec<&str> =
+        covered.drill().model_run.lines().take_while(|line| !line.starts_with("commit")).collect();
+    work(&mut covered, &until.join("\n"));
+    let copied = keyway::drill::parse("commit off-target steady-off as-shown").unwrap_or_default();
+    assert!(copied.iter().all(|(_, deed)| covered.carry_out(deed).is_err()), "the correction is covered");
+}

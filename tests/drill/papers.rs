@@ -102,6 +102,8 @@ fn a_connector_left_as_for_setting_takes_the_advance_above_idle_from_the_custome
 fn the_command_lists_runs_and_refuses_in_one_line() {
     let listed = keyway(&["drill", "--list"]);
     assert_eq!((listed.status, listed.out.lines().count()), (0, 12));
+    let words = keyway(&["drill", "--words"]);
+    assert!(words.out.contains("set-after-tdc") && words.out.contains("twice-the-target"), "{}", words.out);
     let scratch = Scratch::new();
     let acts = scratch.file("a.acts", "commit none steady-on-target none 0\nfinish\n");
     let (sheet, class) = (scratch.path("s.html"), scratch.path("c.csv"));
@@ -113,11 +115,18 @@ fn the_command_lists_runs_and_refuses_in_one_line() {
     assert!(std::fs::read_to_string(&sheet).is_ok_and(|page| page.contains("Ada")));
     assert!(std::fs::read_to_string(&class).is_ok_and(|table| table.lines().count() == 2));
     let bad = scratch.file("b.acts", "wait 1\ncommit nothing steady-off none 0\n");
+    let unknown = scratch.file("d.acts", "dance\n");
     let wrong_place = scratch.file("c.acts", "press Save\n");
     for (arguments, words) in [
         (vec!["drill", "no-such", "--no-window", "--acts", &acts], "read \"no-such\", expected 1 to 12"),
         (vec!["drill", "1", "--no-window", "--acts", &bad], "b.acts:2: read \"commit nothing"),
         (vec!["drill", "1", "--no-window", "--acts", &wrong_place], "c.acts:1: no key is labelled"),
+        (
+            vec!["drill", "1", "--no-window", "--acts", &unknown],
+            "d.acts:1: read \"dance\", expected an act of a drill",
+        ),
+        (vec!["drill"], "read no name, expected"),
+        (vec!["drill", "1", "--level", "all"], "--level: read \"all\", expected causes, number or strobe"),
         (vec!["drill", "1", "--no-window"], "expected --acts SCRIPT"),
         (vec!["drill", "1", "--no-window", "--acts", "nowhere.acts"], "nowhere.acts: cannot be read"),
     ] {

@@ -1,21 +1,32 @@
 //! The script of a drill: the acts of [`guide_play`](crate::guide_play) and those that a drill has more.
 //!
-//! ```text
-//! clamp turned | right   the clamp on its lead        injector 3 | shown   a connector plugged in again
-//! load 0.4               added loads, 0 to 1          pull 3 | push 3      a spark lead off, on
-//! delay 310              µs entered in the computer   stop in | out        the piston stop
-//! reference 1.5          degrees added to its angle   hint | finish
-//! commit off-target steady-off clockwise 2.5          cause, evidence, way to turn, housing degrees
-//! ```
+//! [`words`] lists them.
 
 use super::commit::{self, Answer};
+use super::evidence::Evidence;
 use crate::guide_play::{self, Act};
+use keyway_core::judge::CauseId;
+use keyway_core::words::cause_title;
+use std::fmt::Write;
+
+/// The acts that a drill has beside those of `keyway guide`.
+const WORDS: &str = "\
+clamp turned | right   the clamp on its lead        injector 3 | shown   a connector plugged in again
+load 0.4               added loads, 0 to 1          pull 3 | push 3      a spark lead off, on
+delay 310              µs entered in the computer   stop in | out        the piston stop
+reference 1.5          degrees added to its angle   hint | finish
+hands 12               the scripted technician works on for so many seconds
+commit CAUSE EVIDENCE clockwise 2.5                 cause, evidence, way to turn, housing degrees
+commit CAUSE EVIDENCE as-shown | as-read            way and degrees from the handheld's screen
+";
 
 /// One act of a drill.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Deed {
     /// An act at handheld, controls or leads.
     Bench(Act),
+    /// The scripted technician works on for so many seconds, wherever the guide is then.
+    Hands(f64),
     /// The clamp turned round on its lead, or put right.
     ClampTurned(bool),
     /// Added electrical loads, 0 to 1.
@@ -73,6 +84,7 @@ fn deed(line: &str) -> Result<Deed, String> {
     };
     Ok(match word {
         "clamp" => Deed::ClampTurned(either("turned", "right")?),
+        "hands" => Deed::Hands(within(0.0, 600.0)?),
         "load" => Deed::Load(within(0.0, 1.0)?),
         "pull" => Deed::LeadOff(cylinder()?, true),
         "push" => Deed::LeadOff(cylinder()?, false),
@@ -87,9 +99,7 @@ fn deed(line: &str) -> Result<Deed, String> {
         _ => {
             let acts = guide_play::parse(line).map_err(|(_, said)| match said.rsplit_once("expected ") {
                 Some((_, expected)) if expected.starts_with("press, hold") => {
-                    "commit, hint, finish, clamp, load, pull, push, injector, stop, reference, delay, or an act \
-                     of \"keyway guide\": press, hold, choose, wait, auto, slip, reset, link, fixed, bolt, \
-                     housing, throttle, key, starter, hose, clips, lead"
+                    "an act of a drill, or of \"keyway guide\" (keyway drill --words lists those of a drill)"
                         .to_owned()
                 }
                 Some((_, expected)) => expected.to_owned(),
@@ -98,4 +108,18 @@ fn deed(line: &str) -> Result<Deed, String> {
             Deed::Bench(acts.into_iter().next().ok_or("an act")?)
         }
     })
+}
+
+/// The words of a script: acts, causes, evidence.
+pub fn words() -> String {
+    let mut text = format!("Acts beside those of \"keyway guide\"\n{WORDS}\nCauses\n");
+    for cause in CauseId::ALL {
+        // Writing to a text cannot fail.
+        let _ = writeln!(text, "{:<22} {}", cause.id(), cause_title(cause));
+    }
+    text.push_str("\nEvidence\n");
+    for evidence in Evidence::ALL {
+        let _ = writeln!(text, "{:<22} {}", evidence.id(), evidence.words());
+    }
+    text
 }

@@ -1,11 +1,12 @@
 //! What a trainee commits before anything is told: cause, evidence, way to turn, housing degrees.
 //!
 //! In scripts: `commit CAUSE[,CAUSE] EVIDENCE TURN DEGREES`, where TURN is `clockwise`, `counterclockwise`
-//! or `none`; or `as-shown` for both, which copies what the handheld shows, where it shows it.
+//! or `none`; or, in place of both, `as-shown`, which copies the correction that the handheld shows, or `as-read`,
+//! which works them out from the error that it shows and the rotor's turn, as a trainee would on paper.
 
 use super::evidence::Evidence;
 use super::exercise::cause_named;
-use keyway_core::job::Rotation;
+use keyway_core::job::{JobSpec, Rotation};
 use keyway_core::judge::CauseId;
 use keyway_core::view::{Screen, View};
 
@@ -32,6 +33,8 @@ pub enum Answer {
     Said(Commit),
     /// Way and degrees as the handheld shows them.
     AsShown(Vec<CauseId>, Evidence),
+    /// Way and degrees from the error that the handheld shows.
+    AsRead(Vec<CauseId>, Evidence),
 }
 
 /// The answer in these words.
@@ -43,20 +46,17 @@ pub(super) fn parse(words: &str) -> Result<Answer, String> {
     let (causes, evidence, rest) = match parts.as_slice() {
         [causes, evidence, rest @ ..] if !rest.is_empty() => (causes, evidence, rest),
         _ => {
-            return Err("\"commit CAUSE EVIDENCE TURN DEGREES\" or \"commit CAUSE EVIDENCE as-shown\"".into());
+            return Err("\"commit CAUSE EVIDENCE TURN DEGREES\", as-shown or as-read for the last two".into());
         }
     };
-    let cause_ids = || CauseId::ALL.map(CauseId::id).join(", ");
     let causes: Option<Vec<CauseId>> = causes.split(',').map(cause_named).collect();
     let causes = causes
         .filter(|causes| causes.len() <= 2)
-        .ok_or_else(|| format!("one cause, or two with a comma between: {}", cause_ids()))?;
-    let evidence = Evidence::named(evidence).ok_or_else(|| {
-        let ids: Vec<&str> = Evidence::ALL.iter().map(|one| one.id()).collect();
-        format!("evidence: {}", ids.join(", "))
-    })?;
+        .ok_or("a cause, or two with a comma between (keyway drill --words lists them)")?;
+    let evidence = Evidence::named(evidence).ok_or("an evidence (keyway drill --words lists them)")?;
     match rest {
         ["as-shown"] => Ok(Answer::AsShown(causes, evidence)),
+        ["as-read"] => Ok(Answer::AsRead(causes, evidence)),
         [turn, degrees] => {
             let turn = match *turn {
                 "none" => None,
@@ -68,27 +68,38 @@ pub(super) fn parse(words: &str) -> Result<Answer, String> {
             let housing_deg = degrees.ok_or_else(|| format!("housing degrees, 0 to {MOST}"))?;
             Ok(Answer::Said(Commit { causes, evidence, turn, housing_deg }))
         }
-        _ => Err("a way to turn and housing degrees, or as-shown".into()),
+        _ => Err("a way to turn and housing degrees, as-shown or as-read".into()),
     }
 }
 
 impl Answer {
-    /// The answer, with what this screen shows where it is to be copied.
+    /// The answer, with what this screen shows where it is to be copied or worked out.
     ///
     /// # Errors
     /// The screen shows no reading to copy from.
-    pub fn complete(self, view: Option<View>) -> Result<Commit, String> {
-        let (causes, evidence) = match self {
-            Self::Said(commit) => return Ok(commit),
-            Self::AsShown(causes, evidence) => (causes, evidence),
-        };
-        let correction = match view.map(|view| view.screen) {
-            Some(Screen::Reading(reading)) => reading.correction.filter(|_| reading.settled),
-            Some(Screen::Live(live)) => live.correction,
+    pub fn complete(self, view: Option<View>, job: &JobSpec) -> Result<Commit, String> {
+        let reading = match view.map(|view| view.screen) {
+            Some(Screen::Reading(reading)) if reading.settled => Some(reading),
             _ => None,
         };
-        let correction = correction.ok_or("the screen shows no correction to copy")?;
-        let housing_deg = correction.turn.map_or(0.0, |_| f64::from(correction.housing_deg).abs());
-        Ok(Commit { causes, evidence, turn: correction.turn, housing_deg })
+        match self {
+            Self::Said(commit) => Ok(commit),
+            Self::AsShown(causes, evidence) => {
+                let shown = reading.and_then(|reading| reading.correction);
+                let correction = shown.ok_or("the screen shows no correction to copy")?;
+                let housing_deg = correction.turn.map_or(0.0, |_| f64::from(correction.housing_deg).abs());
+                Ok(Commit { causes, evidence, turn: correction.turn, housing_deg })
+            }
+            Self::AsRead(causes, evidence) => {
+                let reading = reading.ok_or("the screen shows no reading to work it out from")?;
+                let error = reading.error.filter(|error| error.abs() > reading.tolerance);
+                let late = error.is_some_and(|error| error < 0.0);
+                let rotor = job.engine.rotor.filter(|_| error.is_some());
+                let crank = rotor.and(error).map_or(0.0, |error| f64::from(error.abs()));
+                let housing_deg = if job.engine.strokes == 2 { crank } else { crank / 2.0 };
+                let turn = rotor.map(|rotor| if late { rotor.opposite() } else { rotor });
+                Ok(Commit { causes, evidence, turn, housing_deg })
+            }
+        }
     }
 }

@@ -7,7 +7,7 @@ use super::commit::Commit;
 use super::log::{Critical, Seen};
 use super::truth::{Left, Truth};
 use super::watch::TOUCHED;
-use keyway_core::job::{Control, JobSpec};
+use keyway_core::job::{Control, JobSpec, Rotation};
 use keyway_core::words::{self, Btdc, Off};
 
 /// What is marked.
@@ -49,14 +49,15 @@ pub const CRITERIA: [(Criterion, &str, f64, &str); 9] = [
         Criterion::NeedlessTurns,
         "No needless turn",
         10.0,
-        "2 a degree beyond what was needed and 1.5° of feeling; where none was needed, all for the first touch",
+        "2 a degree that leads nowhere beyond 1.5° of feeling; where none was needed, all for the first touch",
     ),
     (Criterion::Steps, "Steps of the procedure", 10.0, "each step skipped takes its share"),
     (Criterion::Undone, "Nothing left undone", 10.0, "5 for each thing left undone"),
     (Criterion::Time, "Time", 5.0, "full within the time allowed, 1 less for each minute over"),
 ];
 
-/// Marks from which a drill without critical error is passed.
+/// Marks from which a drill without critical error is passed, if half the marks for the steps are among
+/// them: an answer that was guessed without a reading passes nothing, be it right.
 pub const PASS: f64 = 70.0;
 /// Housing degrees that feeling for the target may take.
 const FEELING: f64 = 1.5;
@@ -92,6 +93,16 @@ pub struct Marks {
 }
 
 impl Marks {
+    /// "passed", or "failed" and what it failed by.
+    pub fn word(&self) -> &'static str {
+        match (self.passed, self.critical.is_empty(), self.total >= PASS) {
+            (true, _, _) => "passed",
+            (_, false, _) => "failed by a critical error",
+            (_, _, false) => "failed by its marks",
+            (_, _, true) => "failed: fewer than half of the steps were taken",
+        }
+    }
+
     /// Marks for one criterion; 0 for one that is not in the table.
     pub fn got(&self, criterion: Criterion) -> f64 {
         self.marks.iter().find(|mark| mark.criterion == criterion).map_or(0.0, |mark| mark.got)
@@ -108,8 +119,10 @@ pub(super) struct Work<'a> {
     pub(super) commit: Option<(&'a Commit, f64)>,
     pub(super) left: &'a Left,
     pub(super) seen: Seen,
-    /// Housing degrees turned in all.
+    /// Housing degrees turned in all, there and back.
     pub(super) path: f64,
+    /// Housing degrees that are left of it at the end, positive = advance.
+    pub(super) net: f64,
     pub(super) record_due: bool,
     pub(super) record_kept: bool,
     pub(super) hints: f64,
@@ -130,7 +143,8 @@ pub(super) fn mark(work: &Work<'_>) -> Marks {
         .collect();
     let sum: f64 = marks.iter().map(|mark| mark.got).sum();
     let total = (sum - work.hints).max(0.0);
-    let passed = work.critical.is_empty() && total >= PASS;
+    let half = |mark: &Mark| mark.criterion != Criterion::Steps || mark.got >= 0.5 * mark.most;
+    let passed = work.critical.is_empty() && total >= PASS && marks.iter().all(half);
     Marks { marks, hints: work.hints, total, critical: work.critical.to_vec(), passed }
 }
 
@@ -209,7 +223,9 @@ impl Work<'_> {
             let touched = self.path >= TOUCHED;
             return (if touched { 0.0 } else { 1.0 }, format!("{:.1}° turned, none was needed", self.path));
         }
-        let excess = (self.path - needed - FEELING).max(0.0);
+        let advances = self.truth.turn == self.job.engine.rotor.map(Rotation::opposite);
+        let useful = if advances { self.net } else { -self.net }.clamp(0.0, needed);
+        let excess = (self.path - useful - FEELING).max(0.0);
         (1.0 - 2.0 * excess / most, format!("{:.1}° turned, {needed:.1}° needed", self.path))
     }
 

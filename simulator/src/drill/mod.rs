@@ -26,8 +26,9 @@ mod sheet;
 mod timeline;
 mod truth;
 mod watch;
+mod work;
 
-pub use acts::{Deed, parse};
+pub use acts::{Deed, parse, words};
 pub use class::append;
 pub use command::{Ending, Order, list, run};
 pub use commit::{Answer, Commit};

@@ -87,7 +87,7 @@ impl Outcome {
         for critical in &self.marks.critical {
             let _ = writeln!(text, "  Critical error: {}", critical.words());
         }
-        let _ = writeln!(text, "  {:<26} {:>5.1} of 100: {}", "Sum", self.marks.total, self.word());
+        let _ = writeln!(text, "  {:<26} {:>5.1} of 100: {}", "Sum", self.marks.total, self.marks.word());
         text
     }
 }

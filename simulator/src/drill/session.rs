@@ -5,8 +5,7 @@
 //! watches. The truth is told by [`Session::finish`] and, once the answer is committed, by
 //! [`Session::truth`]; before that it is refused.
 
-use super::acts::Deed;
-use super::commit::{Answer, Commit};
+use super::commit::Commit;
 use super::customer::{Behind, left};
 use super::exercise::Drill;
 use super::level::Level;
@@ -16,8 +15,8 @@ use super::outcome::Outcome;
 use super::truth::Truth;
 use super::watch::Watch;
 use crate::engine::case::Case;
-use crate::guide_play::{self, Act, Bench};
-use keyway_core::job::{JobSpec, Rotation};
+use crate::guide_play::{Act, Bench};
+use keyway_core::job::JobSpec;
 use keyway_core::view::View;
 use keyway_core::words;
 use std::fmt;
@@ -38,17 +37,17 @@ pub struct Session {
     drill: Drill,
     seed: u32,
     trainee: String,
-    level: Level,
-    case: Case,
+    pub(super) level: Level,
+    pub(super) case: Case,
     truth: Truth,
-    bench: Bench,
-    watch: Watch,
+    pub(super) bench: Bench,
+    pub(super) watch: Watch,
     /// The answer, and the housing degrees turned before it.
     commit: Option<(Commit, f64)>,
     hints: usize,
-    slips: Vec<Act>,
-    leads_off: [bool; 12],
-    outcome: Option<Outcome>,
+    pub(super) slips: Vec<Act>,
+    pub(super) leads_off: [bool; 12],
+    pub(super) outcome: Option<Outcome>,
 }
 
 impl Session {
@@ -194,116 +193,7 @@ impl Session {
         Some((hint.text, hint.cost))
     }
 
-    /// Pulls a spark lead off its plug, or puts it back.
-    pub fn lead_off(&mut self, cylinder: u8, off: bool) {
-        let place = usize::from(cylinder.saturating_sub(1));
-        let healthy = self.case.setup.fuel_share.get(place).copied();
-        let (Some(share), Some(kept)) = (healthy, self.leads_off.get_mut(place)) else { return };
-        *kept = off;
-        self.bench.engine.feed(cylinder, if off { 0.0 } else { share });
-        self.watch.note(
-            Kind::Hand,
-            format!("spark lead {cylinder} {}", if off { "pulled off" } else { "put back" }),
-        );
-        if off && self.bench.engine.rpm() > 50.0 {
-            self.watch.fail(Critical::LeadPulledRunning);
-        }
-    }
-
-    /// Plugs a cylinder's injector connector in again.
-    pub fn injector(&mut self, cylinder: u8) {
-        if let Some(share) = self.case.setup.fuel_share.get_mut(usize::from(cylinder.saturating_sub(1))) {
-            *share = share.max(1.0);
-        }
-        self.bench.engine.feed(cylinder, 1.0);
-        self.watch.note(Kind::Hand, format!("injector connector {cylinder} cleaned and plugged in"));
-    }
-
-    /// Puts the piston stop in, or takes it out.
-    pub fn piston_stop(&mut self, into: bool) {
-        self.watch.note(Kind::Hand, format!("piston stop {}", if into { "put in" } else { "taken out" }));
-        self.watch.stop_in = into;
-        if into && self.bench.engine.rpm() > 0.0 {
-            self.watch.fail(Critical::StopLeftIn);
-        }
-    }
-
-    /// Enters degrees and µs in the engine's computer.
-    pub fn enter(&mut self, reference: f64, delay_us: f64) {
-        self.bench.engine.enter(reference, delay_us * 1e-6);
-        let what =
-            format!("entered in the computer: {reference:+.1}° of reference, {delay_us:.0} µs of delay");
-        self.watch.note(Kind::Hand, what);
-    }
-
-    /// Carries an act of a script out.
-    ///
-    /// # Errors
-    /// It cannot be done now; why.
-    pub fn carry_out(&mut self, deed: &Deed) -> Result<(), String> {
-        if self.outcome.is_some() {
-            return Err("the drill is finished".into());
-        }
-        match deed {
-            Deed::Bench(act) => self.act(act)?,
-            Deed::ClampTurned(turned) => self.bench.engine.controls_mut().clamp_reversed = *turned,
-            Deed::Load(load) => self.bench.engine.controls_mut().accessory_load = *load,
-            Deed::LeadOff(cylinder, off) => self.lead_off(*cylinder, *off),
-            Deed::Injector(Some(cylinder)) => self.injector(*cylinder),
-            Deed::Injector(None) => {
-                let named = self.watch.weak.map(|one| (one > 0).then_some(one));
-                if named == [None; 2] {
-                    return Err("the handheld named no cylinder".into());
-                }
-                named.into_iter().flatten().for_each(|one| self.injector(one));
-            }
-            Deed::Stop(into) => self.piston_stop(*into),
-            Deed::Reference(degrees) => self.enter(*degrees, 0.0),
-            Deed::Delay(delay) => self.enter(0.0, *delay),
-            Deed::Commit(answer) => self.answer(answer.clone())?,
-            Deed::Hint => {
-                self.hint().ok_or("there is no further hint")?;
-            }
-            Deed::Finish => {
-                self.finish();
-                return Ok(());
-            }
-        }
-        self.pass(0.05);
-        if self.level == Level::Strobe {
-            let sight = match self.strobe() {
-                Some(degrees) if degrees < 0.0 => format!("the mark stands {:.0} after zero", -degrees),
-                Some(degrees) => format!("the mark stands {degrees:.0} before zero"),
-                None => "no mark in sight".into(),
-            };
-            self.watch.show(format!("strobe: {sight}"));
-        }
-        Ok(())
-    }
-
-    fn act(&mut self, act: &Act) -> Result<(), String> {
-        if matches!(act, Act::Slip(_)) {
-            self.slips.push(act.clone());
-            return Ok(());
-        }
-        let covered = self.level == Level::Strobe;
-        if covered && matches!(act, Act::Auto(_) | Act::Key(..) | Act::Choose(_)) {
-            return Err("the handheld is covered at this level".into());
-        }
-        let mut acts = std::mem::take(&mut self.slips);
-        acts.push(act.clone());
-        let rotor = self.case.job.engine.rotor.unwrap_or(Rotation::Clockwise);
-        let done = guide_play::carry_out(&acts, &mut self.bench, rotor);
-        self.follow();
-        done.map_err(|(_, why)| why)
-    }
-
-    fn answer(&mut self, answer: Answer) -> Result<(), String> {
-        let commit = answer.complete(self.view())?;
-        self.commit(commit).map(|_| ())
-    }
-
-    fn follow(&mut self) {
+    pub(super) fn follow(&mut self) {
         let moments = self.bench.take_moments();
         self.watch.absorb(moments);
     }
@@ -345,6 +235,7 @@ impl Session {
             left: &left,
             seen: self.watch.seen(),
             path: self.watch.path(),
+            net: self.watch.net(),
             record_due: self.level != Level::Strobe,
             record_kept: self.bench.record().is_some(),
             hints,

@@ -73,7 +73,7 @@ fn result(outcome: &Outcome) -> Markup {
             }
             div.words {
                 @if marks.critical.is_empty() {
-                    p { "No critical error. " (PASS) " marks pass." }
+                    p { "No critical error. " (PASS) " marks and half of the steps pass." }
                 } @else {
                     p.sentence { "Failed by a critical error, whatever the marks:" }
                     ul { @for critical in &marks.critical { li { (critical.words()) } } }
@@ -87,7 +87,7 @@ fn result(outcome: &Outcome) -> Markup {
 
 fn criteria(outcome: &Outcome) -> Markup {
     html! {
-        section {
+        section.criteria {
             h2 { "Marks" }
             table.marks {
                 thead { tr { th { "Criterion" } th { "Marks" } th { "Found" } th { "How it is counted" } } }
@@ -103,7 +103,7 @@ fn criteria(outcome: &Outcome) -> Markup {
                     @if outcome.marks.hints > 0.0 {
                         tr { th { "Hints" } td.figure { (format!("-{:.0}", outcome.marks.hints)) } td { "taken off" } td.how { "each has its cost" } }
                     }
-                    tr.sum { th { "Sum" } td.figure { (format!("{:.1} of 100", outcome.marks.total)) } td { (outcome.word()) } td {} }
+                    tr.sum { th { "Sum" } td.figure { (format!("{:.1} of 100", outcome.marks.total)) } td colspan="2" { (outcome.marks.word()) } }
                 }
             }
         }

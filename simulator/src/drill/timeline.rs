@@ -11,7 +11,7 @@ const LEFT: f64 = 66.0;
 const RIGHT: f64 = 748.0;
 const TOP: f64 = 44.0;
 const BOTTOM: f64 = 262.0;
-/// Marks of acts nearer to each other than this share a row only in turns.
+/// Rows of the acts' numbers: acts close to each other go below each other.
 const ROWS: [f64; 3] = [14.0, 26.0, 38.0];
 /// Ink of the sparks.
 const SPARKS: &str = "#7f93a8";
@@ -91,29 +91,33 @@ fn axes(drawing: &mut Drawing, scale: &Scale) {
         degrees += step;
     }
     let minutes = scale.seconds / 60.0;
-    let step = [0.5, 1.0, 2.0, 5.0, 10.0].into_iter().find(|step| minutes / step <= 10.0).unwrap_or(20.0);
-    let mut minute = 0.0;
-    while minute <= minutes {
+    let step = [0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .find(|step| minutes / step <= 10.0)
+        .unwrap_or(20.0);
+    for count in 0..=(minutes / step) as u32 {
+        let minute = f64::from(count) * step;
         let x = scale.x(minute * 60.0);
         drawing.line((x, BOTTOM), (x, BOTTOM + 4.0), INK, 1.0, "");
-        drawing.text((x, BOTTOM + 16.0), 11.0, Hold::Middle, "", &format!("{minute}"));
-        minute += step;
+        let words = format!("{minute:.2}");
+        let words = words.trim_end_matches('0').trim_end_matches('.');
+        drawing.text((x, BOTTOM + 16.0), 11.0, Hold::Middle, "", if count == 0 { "0" } else { words });
     }
     drawing.line((LEFT, BOTTOM), (RIGHT, BOTTOM), INK, 1.0, "");
 }
 
 /// The acts as lines, numbered as in the log.
 fn acts(drawing: &mut Drawing, scale: &Scale, outcome: &Outcome) {
-    let mut row = 0;
-    let mut last = f64::NEG_INFINITY;
+    // Where the last number of each row ends; one that finds no room is left to the log.
+    let mut ends = [f64::NEG_INFINITY; ROWS.len()];
     for (number, entry) in outcome.entries.iter().enumerate().filter(|(_, entry)| entry.kind != Kind::Guide) {
         let x = scale.x(entry.at);
-        row = if x - last < 15.0 { (row + 1) % ROWS.len() } else { 0 };
-        last = x;
-        let y = ROWS.get(row).copied().unwrap_or(TOP);
         let critical = entry.kind == Kind::Critical;
         let dash = if critical { "" } else { "stroke-dasharray=\"2 3\"" };
-        drawing.line((x, y + 2.0), (x, BOTTOM), INK, if critical { 1.6 } else { 0.6 }, dash);
+        drawing.line((x, TOP - 4.0), (x, BOTTOM), INK, if critical { 1.6 } else { 0.6 }, dash);
+        let room = ends.iter_mut().zip(ROWS).find(|(end, _)| x - **end >= 16.0);
+        let Some((end, y)) = room else { continue };
+        *end = x;
         let weight = if critical { "font-weight=\"bold\"" } else { "" };
         let words = if critical { format!("{}!", number + 1) } else { (number + 1).to_string() };
         drawing.text((x, y), 10.0, Hold::Middle, weight, &words);

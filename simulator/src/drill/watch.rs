@@ -32,6 +32,8 @@ pub(super) struct Watch {
     rotor: Rotation,
     level: Level,
     start: f64,
+    /// Housing degrees as it was found.
+    found: f64,
     last: Moment,
     frames: Vec<Frame>,
     entries: Vec<Entry>,
@@ -62,6 +64,7 @@ impl Watch {
             rotor: job.engine.rotor.unwrap_or(Rotation::Clockwise),
             level,
             start: first.at,
+            found: first.controls.housing_deg,
             last: first,
             frames: Vec::new(),
             entries: Vec::new(),
@@ -88,6 +91,11 @@ impl Watch {
     /// Housing degrees that were turned in all, there and back.
     pub(super) fn path(&self) -> f64 {
         self.path
+    }
+
+    /// Housing degrees from where it was found to where it is, positive = advance.
+    pub(super) fn net(&self) -> f64 {
+        self.last.controls.housing_deg - self.found
     }
 
     /// What was seen of the procedure.

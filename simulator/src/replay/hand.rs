@@ -24,6 +24,8 @@ pub struct Hand {
     /// The key that is down, and until when.
     down: Option<(u8, f64)>,
     rests_until: f64,
+    /// The job says that base mode, or the fixed value, was held during the recording.
+    held: bool,
     /// What it waits to be measured, since when.
     waits: Option<(StepId, f64)>,
 }
@@ -31,7 +33,7 @@ pub struct Hand {
 impl Hand {
     /// Tells everything, leaves out what may be left out.
     pub fn hasty() -> Self {
-        Self { script: None, next: 0, down: None, rests_until: 0.0, waits: None }
+        Self { script: None, next: 0, down: None, rests_until: 0.0, held: false, waits: None }
     }
 
     /// Presses what these acts say: `press`, `hold`, `choose` and `wait`.
@@ -44,6 +46,12 @@ impl Hand {
             Some(other) => Err(other + 1),
             None => Ok(Self { script: Some(acts), ..Self::hasty() }),
         }
+    }
+
+    /// Takes the technician's word, from the job, that base mode or the fixed value was held; without it the
+    /// hand leaves those steps out instead of telling them done.
+    pub(super) fn takes_the_word(&mut self, held: bool) {
+        self.held = held;
     }
 
     /// Looks at the screen at this time, s; the key that goes down or up now.
@@ -125,7 +133,8 @@ impl Hand {
             _ => now,
         };
         self.waits = Some((step, since));
-        if let Some(press) = has(KeyLabel::Next).or_else(|| has(KeyLabel::Done)) {
+        let told = self.held || !matches!(step, StepId::BaseLink | StepId::HoldFixed);
+        if let Some(press) = has(KeyLabel::Next).or_else(|| has(KeyLabel::Done).filter(|_| told)) {
             self.waits = None;
             return Some(press);
         }

@@ -48,7 +48,8 @@ pub struct Player<P> {
 impl<P: Pace> Player<P> {
     /// A handheld with this job in its first place. The hand works at once, before any edge comes, until it
     /// has to wait for the engine.
-    pub fn new(job: &JobSpec, hand: Hand, pace: P) -> Self {
+    pub fn new(job: &JobSpec, mut hand: Hand, pace: P) -> Self {
+        hand.takes_the_word(job.base_mode == Some(true));
         let identity = Identity { instrument: 7, firmware: 0, calibrated: None };
         let mut room = [0; LONGEST];
         let kept = seal(1, job, &mut room).map(<[u8]>::to_vec).unwrap_or_default();
