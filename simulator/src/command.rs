@@ -5,7 +5,7 @@
 
 use crate::capture::Names;
 use crate::read::{self, Request};
-use crate::{grid, guide_play, make, screens};
+use crate::{drill, grid, guide_play, make, replay, screens};
 use clap::{Args, Parser, Subcommand};
 use std::ffi::OsString;
 use std::io::Write;
@@ -45,6 +45,10 @@ enum Task {
         #[arg(long, value_name = "FILE.json|FILE.csv")]
         record: Option<PathBuf>,
     },
+    /// The trainer's exercises: find a hidden fault, or see that there is none; marked at the end
+    Drill(DrillArguments),
+    /// Feed a recording to the handheld at real time, and tell what screen and sounder do
+    Replay(ReplayArguments),
     /// Write every screen of the handheld as a picture
     Screens {
         /// The folder to write the PNG files into; made where it is missing
@@ -92,6 +96,103 @@ struct ReadArguments {
     battery: Option<String>,
 }
 
+#[derive(Debug, Args)]
+struct DrillArguments {
+    /// Name or number of the drill; --list tells them
+    name: Option<String>,
+    /// List the drills
+    #[arg(long)]
+    list: bool,
+    /// With --list: the trainer's notes too, which tell what to expect
+    #[arg(long, requires = "list")]
+    notes: bool,
+    /// List the words of a script: acts, causes, evidence
+    #[arg(long)]
+    words: bool,
+    /// The engine: one seed gives a class one engine [default: drawn from the clock]
+    #[arg(long, value_name = "N")]
+    seed: Option<u32>,
+    /// What the trainee may see: causes, number (alone), or strobe (and scale alone)
+    #[arg(long, value_name = "LEVEL", default_value = "causes")]
+    level: String,
+    /// No window: the acts come from a script
+    #[arg(long)]
+    no_window: bool,
+    /// The acts, one a line, as for "keyway guide" and some more
+    #[arg(long, value_name = "SCRIPT")]
+    acts: Option<PathBuf>,
+    /// Write the score sheet into this file
+    #[arg(long, value_name = "FILE.html")]
+    sheet: Option<PathBuf>,
+    /// Add a row to this class table
+    #[arg(long, value_name = "FILE.csv")]
+    class: Option<PathBuf>,
+    /// The trainee's name, for sheet and table
+    #[arg(long, value_name = "NAME", default_value = "")]
+    trainee: String,
+}
+
+impl DrillArguments {
+    fn carry_out(self) -> Result<(String, u8), String> {
+        let Self { name, list, notes, words, seed, level, no_window, acts, sheet, class, trainee } = self;
+        if list {
+            return drill::list(notes);
+        }
+        if words {
+            return Ok((drill::words(), 0));
+        }
+        let level = drill::Level::named(&level)
+            .ok_or_else(|| format!("--level: read \"{level}\", expected causes, number or strobe"))?;
+        let ending = drill::Ending { sheet, class };
+        let name = name.ok_or("drill: read no name, expected a drill's name or number, or --list")?;
+        drill::run(&drill::Order { name, seed, level, no_window, acts, trainee, ending })
+    }
+}
+
+#[derive(Debug, Args)]
+struct ReplayArguments {
+    /// What was recorded at the two pickups (.vcd or .csv); or --port
+    capture: Option<PathBuf>,
+    /// The engine as entered: a job file in TOML
+    #[arg(long, value_name = "JOB.toml")]
+    job: PathBuf,
+    /// Take the edge stream of a handheld's port instead, or of a file that kept its lines
+    #[arg(long, value_name = "FILE_OR_DEVICE")]
+    port: Option<PathBuf>,
+    /// No window: lines in the terminal
+    #[arg(long)]
+    no_window: bool,
+    /// So many times real time, up to 1000; 0 does not wait at all
+    #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = speed)]
+    speed: f64,
+    /// Keys at the capture's time (press, hold, choose, wait) instead of a hand that tells everything
+    #[arg(long, value_name = "SCRIPT")]
+    keys: Option<PathBuf>,
+    /// The crank trigger's signal
+    #[arg(long, value_name = "NAME", default_value = "crank")]
+    crank: String,
+    /// The spark clamp's signal
+    #[arg(long, value_name = "NAME", default_value = "spark1")]
+    spark: String,
+    /// The supply's signal [default: battery_v, where there is one]
+    #[arg(long, value_name = "NAME")]
+    battery: Option<String>,
+}
+
+/// 0, or a speed from a hundredth to a thousand times real time.
+fn speed(text: &str) -> Result<f64, String> {
+    let speed = text.parse().ok().filter(|speed| *speed == 0.0 || (0.01..=1000.0).contains(speed));
+    speed.ok_or_else(|| "expected 0, or 0.01 to 1000".to_owned())
+}
+
+impl ReplayArguments {
+    fn carry_out(self, out: &mut dyn Write) -> Result<(String, u8), String> {
+        let Self { capture, job, port, no_window, speed, keys, crank, spark, battery } = self;
+        let names = Names { crank, spark, battery };
+        replay::run(&replay::Order { capture, port, job, names, keys, no_window, speed }, out)
+    }
+}
+
 /// Carries out a command line, the program's name first, and returns the exit status.
 pub fn run(
     arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>,
@@ -101,6 +202,8 @@ pub fn run(
     let answered = match Command::try_parse_from(arguments) {
         Ok(Command { task: Some(Task::Read(arguments)) }) => read(arguments),
         Ok(Command { task: Some(Task::Make { scenario, out }) }) => make(&scenario, &out),
+        Ok(Command { task: Some(Task::Drill(arguments)) }) => arguments.carry_out(),
+        Ok(Command { task: Some(Task::Replay(arguments)) }) => arguments.carry_out(out),
         Ok(Command { task: Some(Task::Screens { out }) }) => write_screens(&out),
         Ok(Command { task: Some(Task::Grid { seeds, json }) }) => grid(seeds, json),
         Ok(Command { task: Some(Task::Guide { scenario, keys, record }) }) => {

@@ -15,5 +15,7 @@ pub mod job_file;
 pub mod make;
 pub mod read;
 pub mod record_file;
+pub mod replay;
 pub mod scenario;
 pub mod screens;
+pub mod window;

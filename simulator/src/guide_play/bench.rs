@@ -1,6 +1,7 @@
 //! Engine, instrument and store on one clock.
 
 use super::moment::Moment;
+use super::tape::Tape;
 use crate::engine::Engine;
 use crate::engine::sink::{Sink, TrueSpark};
 use keyway_core::edges::{Channel, Level};
@@ -35,6 +36,8 @@ struct Wire {
     supply_due: u64,
     /// Truth: the newest spark.
     spark: Option<TrueSpark>,
+    /// Truth: the sparks since the last delivery.
+    sparks: Vec<TrueSpark>,
 }
 
 impl Sink for Wire {
@@ -61,6 +64,7 @@ impl Sink for Wire {
 
     fn spark(&mut self, spark: TrueSpark) {
         self.spark = Some(spark);
+        self.sparks.push(spark);
     }
 }
 
@@ -83,6 +87,9 @@ pub struct Bench {
     /// Lines of what screen and sounder did, if they are kept, and the shape of the last.
     transcript: Option<(Vec<(f64, String)>, String)>,
     moments: Option<Vec<Moment>>,
+    /// When the newest moment was kept.
+    moment_at: f64,
+    tape: Option<Tape>,
 }
 
 /// An event that owns its data, for a log.
@@ -125,6 +132,8 @@ impl Bench {
             leads_on: true,
             transcript: None,
             moments: None,
+            moment_at: f64::NEG_INFINITY,
+            tape: None,
         };
         bench.pass(1.0);
         bench
@@ -167,10 +176,27 @@ impl Bench {
         self.moments.as_mut().map(std::mem::take).unwrap_or_default()
     }
 
+    /// Keeps the last `seconds` of what comes through the pickups from now on.
+    pub fn keep_tape(&mut self, seconds: f64) {
+        self.tape = Some(Tape::new(seconds));
+    }
+
+    /// The tape, where one is kept.
+    pub fn tape(&self) -> Option<&Tape> {
+        self.tape.as_ref()
+    }
+
+    /// The leads are clipped on.
+    pub fn clipped(&self) -> bool {
+        self.leads_on
+    }
+
     fn keep_moment(&mut self) {
+        self.moment_at = self.time;
         let Some(moments) = &mut self.moments else { return };
         let newest = (self.time - 0.5).max(0.0) * 1e9;
-        let spark = self.wire.spark.filter(|spark| spark.at as f64 >= newest && !spark.dwell_start);
+        let shown = self.wire.spark.filter(|spark| spark.at as f64 >= newest);
+        let spark = shown.filter(|spark| !spark.dwell_start);
         let fires_at = |spark: &TrueSpark| {
             let place = usize::from(spark.cylinder).saturating_sub(1);
             self.engine.setup().layout.fires_at.get(place).copied().unwrap_or(0.0)
@@ -181,6 +207,7 @@ impl Bench {
             leads_on: self.leads_on,
             rpm: self.engine.rpm(),
             advance: spark.map(|spark| 180.0 - (180.0 - spark.advance - fires_at(&spark)).rem_euclid(360.0)),
+            strobe: shown.map(|spark| spark.advance),
             base: self.engine.base_advance(),
             view: *self.instrument.view(),
             tone: self.tone,
@@ -270,8 +297,23 @@ impl Bench {
         }
     }
 
+    /// Time passes in one piece, shorter than the slices of [`Bench::pass`]: for a window that draws every frame.
+    pub fn flow(&mut self, seconds: f64) {
+        self.time += seconds;
+        self.engine.run_until(self.time, &mut self.wire);
+        self.deliver();
+        if self.time - self.moment_at > SLICE - 1e-6 {
+            self.keep_moment();
+        }
+    }
+
     fn deliver(&mut self) {
         let until = (self.time * 1e9) as u64;
+        for spark in self.wire.sparks.drain(..) {
+            if let Some(tape) = &mut self.tape {
+                tape.spark(spark);
+            }
+        }
         self.wire.waiting.sort_by_key(|(at, _)| *at);
         let later = self.wire.waiting.partition_point(|(at, _)| *at <= until);
         let due: Vec<_> = self.wire.waiting.drain(..later).collect();
@@ -280,10 +322,19 @@ impl Bench {
                 continue;
             }
             let stamp = Stamp((at / TICK_NS) as u32);
+            if let Some(tape) = &mut self.tape {
+                match came {
+                    Came::Level(channel, level) => tape.level(at, channel, level),
+                    Came::Supply(volts) => tape.volts(at, volts),
+                }
+            }
             match came {
                 Came::Level(channel, level) => self.step(Told::Edge(channel, level), stamp),
                 Came::Supply(volts) => self.step(Told::Supply(volts as f32), stamp),
             }
+        }
+        if let Some(tape) = &mut self.tape {
+            tape.cut(until);
         }
         self.step(Told::Tick, Stamp((until / TICK_NS) as u32));
     }

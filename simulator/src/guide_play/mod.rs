@@ -12,6 +12,7 @@ mod moment;
 mod play;
 mod script;
 mod slips;
+mod tape;
 pub mod transcript;
 mod zero;
 
@@ -21,3 +22,4 @@ pub use moment::Moment;
 pub use play::run;
 pub use script::{Act, Hand, carry_out, parse};
 pub use slips::Slip;
+pub use tape::Tape;

@@ -18,6 +18,9 @@ pub struct Moment {
     /// Truth: where the newest spark came, degrees before its own cylinder's top dead centre; `None` where
     /// the clamp saw none within half a second, or saw something else.
     pub advance: Option<f64>,
+    /// What a strobe at the clamp shows: where the newest front came, degrees before cylinder one's top dead
+    /// centre, whatever lead the clamp is on; `None` without one within half a second.
+    pub strobe: Option<f64>,
     /// Truth: where it lies while nothing steers it, degrees before top dead centre.
     pub base: f64,
     /// What the screen shows.

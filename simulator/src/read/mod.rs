@@ -4,7 +4,7 @@
 //! picture and the page that were asked for. What is said at the end is written from the meter's report alone.
 
 mod output;
-mod plot;
+pub(crate) mod plot;
 mod report;
 mod result;
 mod sparks;

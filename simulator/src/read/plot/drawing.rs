@@ -6,13 +6,13 @@
 use std::fmt::Write;
 
 /// Ink of texts and axes.
-pub(in crate::read) const INK: &str = "#1c2733";
+pub(crate) const INK: &str = "#1c2733";
 /// Ink of grid lines.
-pub(in crate::read) const FAINT: &str = "#d9dee4";
+pub(crate) const FAINT: &str = "#d9dee4";
 
 /// Where a text is held.
 #[derive(Debug, Clone, Copy)]
-pub(in crate::read) enum Hold {
+pub(crate) enum Hold {
     /// At its start.
     Start,
     /// In its middle.
@@ -23,13 +23,13 @@ pub(in crate::read) enum Hold {
 
 /// A picture in the making.
 #[derive(Debug)]
-pub(in crate::read) struct Drawing {
+pub(crate) struct Drawing {
     text: String,
 }
 
 impl Drawing {
     /// A white sheet of this size.
-    pub(in crate::read) fn new(width: f64, height: f64) -> Self {
+    pub(crate) fn new(width: f64, height: f64) -> Self {
         let text = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" width=\"{width}\" \
              height=\"{height}\" font-family=\"'DejaVu Sans', Verdana, Arial, sans-serif\">\n\
@@ -39,13 +39,13 @@ impl Drawing {
     }
 
     /// The finished picture.
-    pub(in crate::read) fn finish(mut self) -> String {
+    pub(crate) fn finish(mut self) -> String {
         self.text.push_str("</svg>\n");
         self.text
     }
 
     /// A filled rectangle between two corners.
-    pub(in crate::read) fn area(&mut self, left: f64, top: f64, right: f64, bottom: f64, fill: &str) {
+    pub(crate) fn area(&mut self, left: f64, top: f64, right: f64, bottom: f64, fill: &str) {
         let (width, height) = ((right - left).max(0.0), (bottom - top).max(0.0));
         self.put(format_args!(
             "<rect x=\"{left:.1}\" y=\"{top:.1}\" width=\"{width:.1}\" height=\"{height:.1}\" fill=\"{fill}\"/>"
@@ -53,14 +53,7 @@ impl Drawing {
     }
 
     /// A straight line; `style` is further SVG attributes.
-    pub(in crate::read) fn line(
-        &mut self,
-        from: (f64, f64),
-        to: (f64, f64),
-        ink: &str,
-        width: f64,
-        style: &str,
-    ) {
+    pub(crate) fn line(&mut self, from: (f64, f64), to: (f64, f64), ink: &str, width: f64, style: &str) {
         self.put(format_args!(
             "<line x1=\"{:.1}\" y1=\"{:.1}\" x2=\"{:.1}\" y2=\"{:.1}\" stroke=\"{ink}\" stroke-width=\"{width}\" {style}/>",
             from.0, from.1, to.0, to.1
@@ -68,7 +61,7 @@ impl Drawing {
     }
 
     /// Round dots of one size.
-    pub(in crate::read) fn dots(&mut self, places: &[(f64, f64)], ink: &str, size: f64, opacity: f64) {
+    pub(crate) fn dots(&mut self, places: &[(f64, f64)], ink: &str, size: f64, opacity: f64) {
         if places.is_empty() {
             return;
         }
@@ -84,14 +77,7 @@ impl Drawing {
     }
 
     /// A text.
-    pub(in crate::read) fn text(
-        &mut self,
-        (x, y): (f64, f64),
-        size: f64,
-        hold: Hold,
-        style: &str,
-        words: &str,
-    ) {
+    pub(crate) fn text(&mut self, (x, y): (f64, f64), size: f64, hold: Hold, style: &str, words: &str) {
         let hold = match hold {
             Hold::Start => "start",
             Hold::Middle => "middle",

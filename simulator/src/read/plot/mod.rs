@@ -6,7 +6,7 @@
 //! two. The picture is an SVG written by hand: two panels need no plotting library and no font file.
 
 mod axis;
-pub(super) mod drawing;
+pub(crate) mod drawing;
 mod grid;
 mod panel;
 

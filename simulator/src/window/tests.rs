@@ -1,0 +1,321 @@
+//! The window as a person uses it: clicks, drags and keys through the library's test harness.
+
+use super::advice;
+use super::app::Window;
+use super::part::Part;
+use super::stage::Stage;
+use crate::drill::{self, Level, Session};
+use crate::engine::controls::Lead;
+use eframe::egui::{Key, Modifiers, Pos2, vec2};
+use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable;
+use keyway_core::job::Rotation;
+use keyway_core::judge::{CauseId, Verdict};
+use keyway_core::view::{Screen, StepId};
+
+/// Seconds of a frame.
+const FRAME: f32 = 0.05;
+
+fn open(stage: Stage) -> Harness<'static, Window> {
+    let window = Window::new(stage, false);
+    let mut harness = Harness::builder()
+        .with_size(vec2(1280.0, 800.0))
+        .with_step_dt(FRAME)
+        .build_ui_state(|ui, window: &mut Window| window.frame(ui), window);
+    harness.run_steps(3);
+    harness
+}
+
+fn bench() -> Harness<'static, Window> {
+    open(Stage::new().unwrap())
+}
+
+fn centre(harness: &Harness<'_, Window>, word: &str) -> Pos2 {
+    harness.get_by_label(word).rect().center()
+}
+
+fn click(harness: &mut Harness<'_, Window>, word: &str) {
+    harness.get_by_label(word).click();
+    harness.run_steps(3);
+}
+
+/// The mouse holds something for so many frames.
+fn hold(harness: &mut Harness<'_, Window>, word: &str, frames: usize) {
+    let at = centre(harness, word);
+    harness.drag_at(at);
+    harness.run_steps(frames);
+    harness.drop_at(at);
+    harness.run_steps(2);
+}
+
+fn wait(harness: &mut Harness<'_, Window>, seconds: f32) {
+    harness.run_steps((seconds / FRAME) as usize);
+}
+
+#[test]
+fn a_trainer_shows_the_connector_left_in_with_four_clicks() {
+    let mut harness = bench();
+    // One and two: the mistake from its list. Three: the handheld to the reading. Four: the truth.
+    harness.get_by_value("Set off the target").click();
+    harness.run_steps(3);
+    click(&mut harness, "Set with the connector left in");
+    click(&mut harness, "To the reading");
+    click(&mut harness, "Truth");
+    for _ in 0..2000 {
+        harness.step();
+        if !harness.state().stage.is_brisk() {
+            break;
+        }
+    }
+    harness.run_steps(60);
+    let window = harness.state();
+    assert!(window.strip.truth);
+    let truth = super::truth::lines(&window.stage).unwrap();
+    assert_eq!(truth[0], "Set with the connector left in");
+    let view = window.stage.view().unwrap();
+    let Screen::Reading(reading) = view.screen else { panic!("{view:?}") };
+    assert_eq!(reading.step, StepId::Read);
+    let cause = reading.first_cause.map(|cause| cause.id);
+    assert_eq!(cause, Some(CauseId::SetOutOfBaseMode), "{reading:?}");
+}
+
+#[test]
+fn the_handhelds_keys_answer_to_mouse_and_keyboard() {
+    let mut harness = bench();
+    assert!(matches!(harness.state().stage.view().unwrap().screen, Screen::SelfTest(_)));
+    let next = harness.state().stage.view().unwrap().keys;
+    let place = next.iter().position(|key| *key == keyway_core::view::KeyLabel::Next).unwrap();
+    hold(&mut harness, &format!("Handheld key {}", place + 1), 3);
+    assert!(matches!(harness.state().stage.view().unwrap().screen, Screen::Menu(_)));
+    let selected = |harness: &Harness<'_, Window>| match harness.state().stage.view().unwrap().screen {
+        Screen::Menu(menu) => menu.selected,
+        other => panic!("{other:?}"),
+    };
+    let before = selected(&harness);
+    let down = harness.state().stage.view().unwrap().keys;
+    let place = down.iter().position(|key| *key == keyway_core::view::KeyLabel::Down).unwrap();
+    harness.key_press([Key::Num1, Key::Num2, Key::Num3, Key::Num4][place]);
+    harness.run_steps(3);
+    assert_ne!(selected(&harness), before);
+}
+
+#[test]
+fn the_housing_follows_mouse_wheel_and_arrows_once_the_bolt_is_loose() {
+    let mut harness = bench();
+    let turned = |harness: &Harness<'_, Window>| harness.state().stage.housing_clockwise();
+    harness.key_press(Key::ArrowRight);
+    harness.run_steps(2);
+    assert_eq!(turned(&harness), 0.0, "the bolt is tight");
+    click(&mut harness, "Clamp bolt");
+    assert!(!harness.state().stage.controls().bolt_tight);
+    harness.key_press(Key::ArrowRight);
+    harness.run_steps(2);
+    assert!((turned(&harness) - 0.25).abs() < 1e-9);
+    harness.key_press_modifiers(Modifiers::SHIFT, Key::ArrowLeft);
+    harness.run_steps(2);
+    assert!((turned(&harness) - 0.20).abs() < 1e-9);
+    // A quarter of the way round, clockwise, with the mouse: geared down by four.
+    let middle = centre(&harness, "Distributor housing");
+    let at = |degrees: f32| middle + 90.0 * vec2(degrees.to_radians().sin(), -degrees.to_radians().cos());
+    harness.drag_at(at(0.0));
+    harness.run_steps(1);
+    for step in 0..=18 {
+        harness.hover_at(at(5.0 * step as f32));
+        harness.run_steps(1);
+    }
+    harness.drop_at(at(90.0));
+    harness.run_steps(2);
+    assert!((turned(&harness) - 22.7).abs() < 1.0, "{}", turned(&harness));
+    harness.key_press(Key::B);
+    harness.run_steps(2);
+    assert!(harness.state().stage.controls().bolt_tight);
+}
+
+#[test]
+fn the_clamp_goes_where_it_is_put_and_can_be_turned_round() {
+    let mut harness = bench();
+    click(&mut harness, "Lead 3");
+    assert_eq!(harness.state().stage.controls().lead, Lead::Cylinder(3));
+    let from = centre(&harness, "Spark clamp");
+    let to = centre(&harness, "Lead 5");
+    harness.drag_at(from);
+    harness.run_steps(2);
+    harness.hover_at(from + 0.5 * (to - from));
+    harness.run_steps(2);
+    harness.hover_at(to);
+    harness.run_steps(2);
+    harness.drop_at(to);
+    harness.run_steps(2);
+    assert_eq!(harness.state().stage.controls().lead, Lead::Cylinder(5));
+    click(&mut harness, "Spark clamp");
+    assert!(harness.state().stage.controls().clamp_reversed);
+    harness.key_press(Key::C);
+    harness.run_steps(2);
+    assert_eq!(harness.state().stage.controls().lead, Lead::Cylinder(6));
+}
+
+#[test]
+fn throttle_and_starter_hold_as_long_as_they_are_held() {
+    let mut harness = bench();
+    harness.key_down(Key::Space);
+    wait(&mut harness, 1.5);
+    assert!(harness.state().stage.bench().engine.rpm() > 1500.0);
+    harness.key_up(Key::Space);
+    harness.run_steps(2);
+    assert_eq!(harness.state().stage.controls().throttle, 0.0);
+    click(&mut harness, "Ignition key");
+    wait(&mut harness, 5.0);
+    assert_eq!(harness.state().stage.bench().engine.rpm(), 0.0);
+    click(&mut harness, "Ignition key");
+    hold(&mut harness, "Start", 30);
+    assert!(!harness.state().stage.controls().starter);
+    wait(&mut harness, 2.0);
+    assert!(harness.state().stage.bench().engine.rpm() > 500.0);
+}
+
+#[test]
+fn pause_and_slow_motion_hold_the_clock_of_everything() {
+    let mut harness = bench();
+    let time = |harness: &Harness<'_, Window>| harness.state().stage.bench().time();
+    click(&mut harness, "Pause");
+    let before = time(&harness);
+    wait(&mut harness, 1.0);
+    assert_eq!(time(&harness), before);
+    harness.key_press(Key::P);
+    harness.key_press(Key::M);
+    harness.run_steps(2);
+    let before = time(&harness);
+    wait(&mut harness, 1.0);
+    let passed = time(&harness) - before;
+    assert!((passed - 0.02).abs() < 0.005, "{passed}");
+}
+
+/// One move of someone who knows nothing and does what the line says; gives whether it was a move at all.
+fn obey(harness: &mut Harness<'_, Window>) -> bool {
+    let stage = &harness.state().stage;
+    let view = stage.view().unwrap();
+    let Some(part) = advice::next(stage).part else { return false };
+    let runs = |harness: &Harness<'_, Window>| harness.state().stage.bench().engine.rpm();
+    match part {
+        Part::Key(_) => {
+            let frames = if matches!(view.screen, Screen::Caution { .. }) { 18 } else { 3 };
+            hold(harness, part.word(), frames);
+        }
+        Part::Start => {
+            harness.key_down(Key::S);
+            for _ in 0..100 {
+                harness.step();
+                if runs(harness) > 450.0 {
+                    break;
+                }
+            }
+            harness.key_up(Key::S);
+            wait(harness, 1.0);
+        }
+        Part::Throttle => {
+            let reach = match view.screen {
+                Screen::BaseProof(proof) | Screen::ControlProof(proof) => proof.blip.1,
+                Screen::ClampProof(proof) => proof.blip.1,
+                other => panic!("{other:?}"),
+            };
+            harness.key_down(Key::Space);
+            for _ in 0..80 {
+                harness.step();
+                if runs(harness) > f64::from(reach) + 50.0 {
+                    break;
+                }
+            }
+            harness.key_up(Key::Space);
+            wait(harness, 6.0);
+        }
+        Part::Housing => {
+            let Screen::Live(live) = view.screen else { panic!("{view:?}") };
+            let turn = live.correction.and_then(|correction| correction.turn);
+            let key = if turn == Some(Rotation::Clockwise) { Key::ArrowRight } else { Key::ArrowLeft };
+            harness.key_press(key);
+            let near = live.error.is_some_and(|error| error.abs() < 3.0);
+            wait(harness, if near { 1.2 } else { 0.3 });
+        }
+        part => click(harness, part.word()),
+    }
+    true
+}
+
+#[test]
+fn a_newcomer_who_follows_the_line_alone_sets_the_timing_and_keeps_a_record_within_five_minutes() {
+    let mut harness = bench();
+    let began = harness.state().stage.bench().time();
+    let mut steps = Vec::new();
+    while harness.state().stage.bench().time() - began < 300.0 {
+        let view = harness.state().stage.view().unwrap();
+        if let Some(step) = view.bar.step
+            && steps.last() != Some(&step.id)
+        {
+            steps.push(step.id);
+        }
+        if harness.state().stage.bench().record().is_some() && matches!(view.screen, Screen::Menu(_)) {
+            break;
+        }
+        if !obey(&mut harness) {
+            harness.run_steps(4);
+        }
+    }
+    let stage = &harness.state().stage;
+    let record = stage.bench().record();
+    let now = advice::next(stage);
+    let record = record.unwrap_or_else(|| panic!("no record: {steps:?}, {now:?}, {:?}", stage.view()));
+    assert_eq!(record.verdict(), Some(Verdict::OnTarget));
+    let base = stage.bench().engine.base_advance();
+    assert!((base - stage.target()).abs() <= f64::from(stage.job().timing.tolerance), "{base}");
+    assert!(stage.controls().bolt_tight && !stage.controls().base_mode);
+    println!("to the record: {:.0} s", stage.bench().time() - began);
+}
+
+#[test]
+fn a_drill_keeps_its_truth_until_the_answer_is_committed_and_tells_everything_at_the_end() {
+    let session =
+        Session::start(drill::named("spare-pump").unwrap(), 5, Level::Number, "A. Trainee").unwrap();
+    let mut harness = open(Stage::of_session(session).unwrap());
+    harness.key_press(Key::T);
+    harness.run_steps(2);
+    assert!(super::truth::lines(&harness.state().stage).is_none());
+    for word in ["Truth", "Save 60 s", "Open…"] {
+        assert!(harness.query_by_label(word).is_none(), "{word}");
+    }
+    harness.get_by_label_contains("A hint").click();
+    harness.run_steps(3);
+    assert!(harness.query_by_label_contains("Hint:").is_some());
+    harness.get_by_value("choose a cause").click();
+    harness.run_steps(3);
+    click(&mut harness, "Set on the wrong side");
+    harness.get_by_value("choose the evidence").click();
+    harness.run_steps(3);
+    click(&mut harness, drill::Evidence::TwiceTheTarget.words());
+    click(&mut harness, "leave it");
+    assert!(!harness.state().stage.session().unwrap().committed());
+    click(&mut harness, "Commit this answer");
+    assert!(harness.state().stage.session().unwrap().committed());
+    assert!(super::truth::lines(&harness.state().stage).is_some());
+    assert!(harness.query_by_label_contains("It was:").is_some());
+    click(&mut harness, "Finish");
+    harness.run_steps(3);
+    assert!(harness.state().stage.session().unwrap().outcome().is_some());
+    assert!(harness.query_by_label("Score sheet to print").is_some());
+    assert!(harness.query_by_label_contains("What the customer gets").is_some());
+}
+
+#[test]
+fn a_picture_of_every_engine_can_be_laid_out_in_every_state() {
+    let mut harness = bench();
+    for engine in 0..harness.state().stage.engines.len() {
+        let window = harness.state_mut();
+        let choice = super::catalogue::Choice { engine, ..window.stage.choice };
+        window.stage.put(super::catalogue::Choice {
+            faults: [crate::engine::fault::FaultKind::Cause(CauseId::Healthy); 2],
+            ..choice
+        });
+        assert_eq!(window.stage.choice.engine, engine);
+        window.strip.truth = engine % 2 == 0;
+        harness.run_steps(3);
+    }
+}
