@@ -51,8 +51,8 @@ def vr_table():
 
 def vr_threshold(arming):
     """Least amplitude, V, that gives edges at this arming voltage."""
-    low, high = 0.05, 2.0
-    for _ in range(8):
+    low, high = 0.02, 2.0
+    for _ in range(9):
         middle = math.sqrt(low * high)
         # The first period settles the latch.
         edges = crossings(vr(middle, 500, arming, periods=3), 2, 1.65, True, 0.0025)

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use serde_json_core::de::Error;
 
 /// Longest sentence about what was expected, bytes.
-pub(crate) const SENTENCE: usize = 96;
+pub(crate) const SENTENCE: usize = 84;
 
 /// What the host asks.
 #[derive(Debug, Clone, PartialEq)]
