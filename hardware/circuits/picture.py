@@ -56,7 +56,7 @@ def chart(title, across, up, curves, top, logarithmic=False):
         line = " ".join(f"{x:.1f},{y:.1f}" for x, y in (place(*point) for point in points[::step]))
         parts.append(f'<polyline points="{line}" fill="none" stroke="{colour}" stroke-width="1.5"/>')
         # Names stand at the right of the title, one after the other.
-        x = WIDTH - RIGHT - 165 * (len(curves) - number)
+        x = WIDTH - RIGHT - 110 * (len(curves) - number)
         parts.append(f'<path d="M{x} {top + 16}h18" stroke="{colour}" stroke-width="3"/>')
         parts.append(f'<text x="{x + 24}" y="{top + 20}">{name}</text>')
     return parts
