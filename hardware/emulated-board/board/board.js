@@ -31,6 +31,7 @@ export class Board {
     this.plain = plain;
     this.parts = [];
     this.sources = [];
+    this.nextSource = Infinity;
     this.faults = [];
     this.warnings = new Map();
     this.boots = [];
