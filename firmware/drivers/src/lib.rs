@@ -1,0 +1,15 @@
+//! What surrounds the core in the handheld, without a chip: each part is pure or generic over the
+//! embedded-hal traits, and so is tested on the desktop.
+#![no_std]
+#![forbid(unsafe_code)]
+
+#[cfg(test)]
+extern crate std;
+
+pub mod capture;
+pub mod display;
+pub mod faults;
+pub mod keys;
+pub mod progress;
+pub mod sounder;
+pub mod supply;
