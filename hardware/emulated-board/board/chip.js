@@ -6,7 +6,7 @@
 //   being taken.
 // - A pad reads back what it drives.
 // - A byte on SPI and UART takes its time.
-// - Round robin of the ADC.
+// - Round robin of the ADC; an aborted DMA channel says that it has stopped.
 // - PWM wraps are not simulated one by one: nobody here listens to them; duty and frequency are read from the
 //   registers (`sounder.js`).
 // - A reset asked for by the processor, and the watchdog's, start a new boot.
@@ -29,6 +29,7 @@ export function mend(board, reason, kept) {
   for (const spi of mcu.spi) spiTime(spi, clock);
   for (const uart of mcu.uart) uartTime(uart, clock);
   roundRobin(mcu.adc);
+  abort(mcu.dma);
   quietPwm(mcu.pwm);
   systemReset(mcu.ppb, board);
   return watchdog(mcu.peripherals[WATCHDOG], board, reason, kept);
@@ -110,6 +111,11 @@ function roundRobin(adc) {
       adc.cs = (adc.cs & ~(7 << 12)) | ((channel & 7) << 12);
     },
   });
+}
+
+function abort(dma) {
+  const { readUint32 } = dma;
+  dma.readUint32 = (offset) => (offset === 0x444 ? 0 : readUint32.call(dma, offset));
 }
 
 function quietPwm(pwm) {

@@ -9,6 +9,7 @@ import { writeFileSync } from 'node:fs';
 import { GPIOPinState } from 'rp2040js';
 import { PNG } from 'pngjs';
 import { DISPLAY_SPI, PINS } from './pins.js';
+import { pwmOn } from './pwm.js';
 
 export const WIDTH = 400;
 export const HEIGHT = 240;
@@ -38,13 +39,16 @@ export class Display {
     this.received = [];
     board.mcu.spi[DISPLAY_SPI].onByte = (value) => this.byte(value);
     board.mcu.gpio[PINS.displaySelect].addListener((state) => this.select(state === GPIOPinState.High));
-    board.mcu.gpio[PINS.displayExternal].addListener((state) => {
-      if (state === GPIOPinState.High || state === GPIOPinState.Low) this.turned();
-    });
   }
 
   turned() {
     this.polarityChanges.push(this.board.seconds);
+  }
+
+  /** How often the common electrode turns, Hz: by the pin as a PWM output, or by the mode bytes so far. */
+  get turnsPerSecond() {
+    const { hertz } = pwmOn(this.board, PINS.displayExternal);
+    return hertz > 0 ? hertz * 2 : this.polarityChanges.length / Math.max(0.001, this.board.seconds);
   }
 
   select(on) {

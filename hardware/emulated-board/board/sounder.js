@@ -1,10 +1,7 @@
 // The sounder: what the PWM registers mean for the ear, as a list of events.
 
 import { PINS } from './pins.js';
-
-const SLICE = PINS.sounder >> 1 & 7;
-const UPPER = PINS.sounder & 1;
-const PWM_FUNCTION = 4;
+import { pwmOn } from './pwm.js';
 
 export class Sounder {
   constructor() {
@@ -25,14 +22,9 @@ export class Sounder {
 
   look() {
     const { board } = this;
-    const slice = board.mcu.pwm.channels[SLICE];
-    const routed = board.mcu.gpio[PINS.sounder].functionSelect === PWM_FUNCTION;
-    const compare = (slice.cc >>> (UPPER ? 16 : 0)) & 0xffff;
-    const period = (slice.top + 1) * (slice.csr & 2 ? 2 : 1);
-    const divider = ((slice.div >> 4) & 0xff || 256) + (slice.div & 0xf) / 16;
-    const sounding = routed && slice.csr & 1 && compare > 0 && compare < period;
-    const hertz = sounding ? Math.round(board.mcu.clkSys / divider / period) : 0;
-    const duty = sounding ? Math.round((compare / period) * 1000) / 1000 : 0;
+    const now = pwmOn(board, PINS.sounder);
+    const hertz = Math.round(now.hertz);
+    const duty = hertz ? now.duty : 0;
     const last = this.events[this.events.length - 1];
     if ((last?.hertz ?? 0) === hertz && (last?.duty ?? 0) === duty) return;
     this.events.push({ at: board.seconds, hertz, duty });
