@@ -53,7 +53,7 @@ test('an erase takes 45 ms and a page 0.7 ms, and what was written can be read a
   fillBuffer(board, (index) => index);
   const page = finish(board, 'RP', 0x10100, BUFFER, 256);
   assert.ok(page > 0.65 && page < 0.95, `${page} ms`);
-  fillBuffer(board, () => 0xf0);
+  fillBuffer(board, (index) => index & 0xf0);
   finish(board, 'RP', 0x10100, BUFFER, 256);
   finish(board, 'FC');
   finish(board, 'CX');
@@ -91,7 +91,7 @@ test('a cut leaves a page torn: before it new, after it old', () => {
   const page = [...board.flash.bytes.subarray(0x10100, 0x10200)];
   const written = page.findIndex((value) => value !== 0x5a);
   assert.ok(written > 100 && written < 150, `torn at ${written}`);
-  assert.equal(page[written] & 0x5a, 0x5a, 'no bit was cleared that should stay');
+  assert.equal(page[written], 0xff & ~(~0x5a & 0x55), 'of the next byte every second bit');
   assert.ok(page.slice(written + 1).every((value) => value === 0xff));
 });
 
@@ -104,6 +104,27 @@ test('a cut leaves a sector partly erased', () => {
   const sector = board.flash.bytes.subarray(0x10000, 0x11000);
   assert.ok(sector.subarray(0, 0x700).every((value) => value === 0xff));
   assert.ok(sector.subarray(0x900).every((value) => value === 0));
+});
+
+test('a cut by scatter leaves bits that changed beside bits that did not, and none that was not to change', () => {
+  const board = ready();
+  board.flash.scatter = 42;
+  fillBuffer(board, () => 0x0f);
+  call(board, 'RP', 0x10100, BUFFER, 256);
+  board.at(board.seconds + 0.00035, () => board.powerOff());
+  board.runFor(0.002);
+  const page = [...board.flash.bytes.subarray(0x10100, 0x10200)];
+  assert.ok(page.every((value) => (value & 0x0f) === 0x0f));
+  const cleared = page.reduce((sum, value) => sum + [16, 32, 64, 128].filter((bit) => !(value & bit)).length, 0);
+  assert.ok(cleared > 400 && cleared < 624, `${cleared} of 1024`);
+});
+
+test('a one asked for where a zero stands is a fault', () => {
+  const board = ready();
+  board.flash.bytes.fill(0, 0x10100, 0x10200);
+  fillBuffer(board, () => 0x5a);
+  call(board, 'RP', 0x10100, BUFFER, 256);
+  assert.throws(() => board.runFor(0.002), /a one asked for where a zero stands/);
 });
 
 test('memory survives a reset and not a cut', () => {
