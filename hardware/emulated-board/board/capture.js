@@ -1,4 +1,5 @@
-// Captures as `keyway make` writes them: a value change dump with the signals crank, spark1 and battery_v.
+// Captures as `keyway make` writes them: a value change dump with the signals crank, spark1 and battery_v; sessions
+// of a guided job have key1 to key4 as well.
 
 import { readFileSync } from 'node:fs';
 
@@ -6,7 +7,8 @@ const SECONDS = { s: 1, ms: 1e-3, us: 1e-6, ns: 1e-9, ps: 1e-12, fs: 1e-15 };
 
 /**
  * Reads a dump. Returns the level changes in the order of their times, `{ at, signal, level }` with seconds and
- * the signal "crank" or "spark", the levels at the start, and the supply as `{ at, volts }`.
+ * the signal "crank" or "spark", the levels at the start, the supply as `{ at, volts }` and the
+ * keys as `{ at, key, down }`.
  */
 export function readCapture(path) {
   const words = readFileSync(path, 'utf8').split(/\s+/);
@@ -19,7 +21,7 @@ export function readCapture(path) {
     index++;
     return taken;
   };
-  const capture = { changes: [], start: { crank: false, spark: false }, supply: [], seconds: 0 };
+  const capture = { changes: [], start: { crank: false, spark: false }, supply: [], keys: [], seconds: 0 };
   const levels = new Map();
   let at = 0;
   const change = (id, value) => {
@@ -28,7 +30,9 @@ export function readCapture(path) {
     const level = value === '1';
     const before = levels.get(id);
     levels.set(id, level);
-    if (before === undefined) capture.start[signal] = level;
+    if (signal.startsWith('key')) {
+      if (before !== undefined && before !== level) capture.keys.push({ at, key: Number(signal[3]) - 1, down: level });
+    } else if (before === undefined) capture.start[signal] = level;
     else if (before !== level) capture.changes.push({ at, signal, level });
   };
   while (index < words.length) {
@@ -41,6 +45,7 @@ export function readCapture(path) {
       if (name === 'crank') names.set(id, 'crank');
       else if (name === 'spark1') names.set(id, 'spark');
       else if (name === 'battery_v') names.set(id, 'supply');
+      else if (/^key[1-4]$/.test(name)) names.set(id, name);
     } else if (word === '$dumpvars' || word === '$dumpall' || word === '$end') {
       continue;
     } else if (word.startsWith('$')) {
@@ -54,6 +59,5 @@ export function readCapture(path) {
     }
   }
   capture.seconds = at;
-  // A level that starts unknown and becomes known at once is no edge: the tail of the dump alone tells its length.
   return capture;
 }

@@ -8,8 +8,9 @@ import { Display } from './display.js';
 import { Elf } from './elf.js';
 import { Log } from './log.js';
 import { Serial } from './serial.js';
+import { Tap } from './edges.js';
 import { Sounder } from './sounder.js';
-import { Keys, Player, Supply } from './stimulus.js';
+import { Keys, KeyPlayer, Player, Supply } from './stimulus.js';
 
 export class Rig {
   /** `elf`: path. `out`: folder for what is recorded. `flash`: the flash of an earlier rig, to go on with. */
@@ -24,6 +25,7 @@ export class Rig {
     this.log = this.board.add(new Log(this.elf));
     this.keys = this.board.add(new Keys());
     this.supply = this.board.add(new Supply(volts));
+    this.tap = this.board.add(new Tap());
     this.pictures = 0;
   }
 
@@ -47,6 +49,13 @@ export class Rig {
     const player = new Player(read, this.seconds + 0.001, options);
     this.board.add(player);
     this.board.addSource(player);
+    return player;
+  }
+
+  /** Lives through a session of a guided job from now on, inputs and keys; returns the player of the inputs. */
+  playSession(session, options = {}) {
+    const player = this.play(session, options);
+    this.board.addSource(new KeyPlayer(this.keys, session, this.seconds + 0.001, options));
     return player;
   }
 

@@ -83,11 +83,16 @@ export class Serial {
     this.board.mcu.usbCtrl.endpointReadDone(port.outEndpoint, buffer);
   }
 
-  /** Lines that are JSON objects, with the time they came. */
+  /** Lines that are JSON objects. */
   get objects() {
-    return this.received.flatMap(({ at, text }) => {
+    return this.objectsFrom(0);
+  }
+
+  /** The same, from a line on. */
+  objectsFrom(first) {
+    return this.received.slice(first).flatMap(({ text }) => {
       try {
-        return [{ at, ...JSON.parse(text) }];
+        return [JSON.parse(text)];
       } catch {
         return [];
       }

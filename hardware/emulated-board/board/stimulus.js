@@ -62,6 +62,27 @@ export class Player {
   }
 }
 
+/**
+ * Presses and lets go the keys of a session at their times, each later by `later` seconds: what the firmware
+ * shows may come a tick after what the desktop showed, and the hands of the session look before they press.
+ */
+export class KeyPlayer {
+  constructor(keys, session, start, { later = 0.15, hertz = 48e6 } = {}) {
+    this.keys = keys;
+    this.list = session.keys;
+    this.index = 0;
+    this.cycles = session.keys.map(({ at }) => Math.round((start + at + later) * hertz));
+    this.nextCycle = this.cycles[0] ?? Infinity;
+  }
+
+  fire() {
+    const { key, down } = this.list[this.index];
+    this.keys.set(key, down);
+    this.index++;
+    this.nextCycle = this.cycles[this.index] ?? Infinity;
+  }
+}
+
 /** The voltage at the supply clips, as the ADC sees it through the divider. */
 export function setSupply(board, volts) {
   board.supplyVolts = volts;

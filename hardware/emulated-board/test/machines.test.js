@@ -2,7 +2,8 @@
 
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { random, sleepingBoard } from './bench.js';
+import { random } from '../board/random.js';
+import { sleepingBoard } from './bench.js';
 import { Player } from '../board/stimulus.js';
 
 const PIO0 = 0x50200000;
