@@ -18,6 +18,8 @@ import { Profile, slotOf } from './profile.js';
 import { Rom } from './rom.js';
 
 const VECTORS = 0x10000100;
+// Memory that the firmware's link script leaves alone (the small banks above the first 256 KiB).
+const SPARE = 0x20041ff0;
 const SLEEP_LIMIT = 48_000_000 * 3600;
 
 export class Board {
@@ -222,6 +224,34 @@ export class Board {
       clock.cycle += cycles;
       if (profile) profile.add(pc, cycles);
     }
+  }
+
+  /**
+   * The program hangs: the processor goes round on one spot, interrupts are taken as ever. After so many seconds it
+   * goes on as if nothing had been; without a time it never does.
+   */
+  hang(seconds = Infinity) {
+    const { core } = this.mcu;
+    const boot = this.boots.length;
+    // In the middle of an interrupt the program itself is elsewhere: a little later.
+    const start = () => {
+      if (core.IPSR !== 0 || core.PC >>> 0 < 0x4000) {
+        this.at(this.seconds + 2e-6, start);
+        return;
+      }
+      const back = core.PC;
+      core.waiting = false;
+      this.mcu.writeUint16(SPARE, 0xe7fe);
+      core.PC = SPARE;
+      if (seconds === Infinity) return;
+      const end = () => {
+        if (this.boots.length !== boot) return;
+        if (core.PC === SPARE) core.PC = back;
+        else this.at(this.seconds + 2e-6, end);
+      };
+      this.at(this.seconds + seconds, end);
+    };
+    start();
   }
 
   logger() {

@@ -14,6 +14,7 @@ export class Serial {
     /** Called with each line. */
     this.onLine = () => {};
     this.bytes = 0;
+    this.waiting = [];
   }
 
   attach(board) {
@@ -27,6 +28,7 @@ export class Serial {
     };
     this.port.onSerialData = (data) => this.take(data);
     this.waitingRead = undefined;
+    this.waiting = [];
     // A host sends nothing when it has nothing; the emulator's would answer with an empty packet at once.
     board.mcu.usbCtrl.onEndpointRead = (endpoint, size) => {
       if (endpoint !== this.port.outEndpoint) return;
@@ -55,11 +57,9 @@ export class Serial {
   /** Sends text, as fast as the device takes it; runs the board until it has, at most two seconds. */
   send(text) {
     const { board, port } = this;
-    const bytes = Buffer.from(text, 'utf8');
-    let at = 0;
+    this.post(text);
     const end = board.seconds + 2;
-    while (at < bytes.length || port.txFIFO.itemCount > 0) {
-      while (at < bytes.length && !port.txFIFO.full) port.sendSerialByte(bytes[at++]);
+    while (this.waiting.length > 0 || port.txFIFO.itemCount > 0) {
       this.nudge();
       board.runFor(0.001);
       if (board.seconds > end) throw new Error('the device does not take what is sent to it');
@@ -67,9 +67,15 @@ export class Serial {
     board.runFor(0.003);
   }
 
+  /** Gives text to the host's queue without running the board; `nudge` and running let it go out. */
+  post(text) {
+    for (const byte of Buffer.from(text, 'utf8')) this.waiting.push(byte);
+  }
+
   /** A read that was answered with nothing is asked again, as a host does every frame. */
   nudge() {
-    const { port } = this;
+    const { port, waiting } = this;
+    while (waiting.length > 0 && !port.txFIFO.full) port.sendSerialByte(waiting.shift());
     if (this.waitingRead === undefined || port.txFIFO.itemCount === 0) return;
     const size = this.waitingRead;
     this.waitingRead = undefined;

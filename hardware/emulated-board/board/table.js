@@ -1,0 +1,59 @@
+// The table of cycles: what share of the processor each part takes, and the longest single pieces of work.
+
+/** Functions that are timed by call, by words of their names. */
+const TIMED = [
+  ['one step of the core', 'instrument', 'Instrument', 'step'],
+  ['an edge in the core', 'meter', 'on_edge'],
+  ['a judgement', 'judge', 'judge'],
+  ['a report (reading and judgement)', 'meter', 'report'],
+  ['drawing a screen', 'panel', 'draw'],
+  ['packing lines for the display', 'display', 'pack'],
+];
+const EXCEPTIONS = { 15: 'SysTick', 16: 'the millisecond', 21: 'USB', 23: 'PIO 0', 27: 'DMA 0', 28: 'DMA 1' };
+
+/** Times the functions of the table that the firmware has; those inlined into others are not found. */
+export function watchAll(profile) {
+  for (const [label, ...words] of TIMED) {
+    for (const symbol of profile.elf.functionsNamed(...words)) {
+      if (symbol.name.includes(words.at(-1))) profile.time(symbol, label);
+    }
+  }
+}
+
+const percent = (part, whole) => `${((100 * part) / whole).toFixed(1)} %`;
+const micros = (cycles, hertz) => `${((cycles / hertz) * 1e6).toFixed(1)} µs`;
+
+/** Lines of the table and what is asked of its figures: `[what, holds, found]`. */
+export function table(profile, hertz) {
+  const total = profile.totalCycles;
+  const lines = [
+    'Cycles of the processor at 48 MHz, 60-2 wheel at 9000 rpm, screen shown, counted on the emulated board.',
+    'The emulator knows no waiting for flash: lower bounds for what does not run from RAM.',
+    '',
+    `awake                                ${percent(profile.busyCycles, total)}`,
+    `asleep                               ${percent(profile.idleCycles, total)}`,
+    `in interrupts                        ${percent(profile.interruptCycles, total)}`,
+    '',
+    'timed by call                        share     calls   mean        longest',
+  ];
+  for (const call of profile.calls.values()) {
+    if (call.count === 0) continue;
+    const mean = micros(call.total / call.count, hertz);
+    lines.push(`${call.label.padEnd(36)} ${percent(call.total, total).padStart(6)} ${String(call.count).padStart(8)}   ${mean.padEnd(11)} ${micros(call.longest, hertz)}`);
+  }
+  lines.push('', 'interrupts                           share     calls   mean        longest');
+  for (const [number, found] of [...profile.byException].sort((a, b) => a[0] - b[0])) {
+    const name = EXCEPTIONS[number] ?? `exception ${number}`;
+    lines.push(`${name.padEnd(36)} ${percent(found.cycles, total).padStart(6)} ${String(found.count).padStart(8)}   ${micros(found.cycles / found.count, hertz).padEnd(11)} ${micros(found.longest, hertz)}`);
+  }
+  lines.push('', 'inside the function itself           share');
+  for (const { name, cycles } of profile.self().slice(0, 25)) lines.push(`${percent(cycles, total).padStart(7)}  ${name}`);
+  const checks = [['awake at 9000 rpm with the screen at most 60 %', profile.busyCycles <= 0.6 * total, percent(profile.busyCycles, total)]];
+  const edge = profile.calls.get('an edge in the core');
+  if (edge?.count) checks.push(['decoding at most 10 %', edge.total <= 0.1 * total, percent(edge.total, total)]);
+  const step = profile.calls.get('one step of the core');
+  if (step?.count) checks.push(['longest step of the core, stated', true, micros(step.longest, hertz)]);
+  const judged = profile.calls.get('a judgement');
+  if (judged?.count) checks.push(['one judgement at most 2 ms', judged.longest <= 0.002 * hertz, micros(judged.longest, hertz)]);
+  return { lines, checks };
+}
