@@ -207,7 +207,7 @@ mod tests {
     #[test]
     fn the_pattern_is_whole_turns_and_reads_the_angle_it_was_made_with() {
         let ticks: u32 = Pattern::new().map(|step| step.ticks).sum();
-        assert_eq!(ticks, TURNS * TICK_HERTZ * 60 / RPM / (2 * SLOTS) * 2 * SLOTS);
+        assert_eq!(ticks, TURNS * HALF_SLOT * 2 * SLOTS);
         let trial = trial(0, 0);
         assert!(trial.error().unwrap().abs() < 0.002, "{:?}", trial.error());
         assert!(trial.passed());
