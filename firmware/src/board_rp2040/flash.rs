@@ -26,7 +26,13 @@ const SECTOR: usize = 4096;
 /// The store: from 1536 KiB (`memory.x`) to the last sector.
 const STORE: (u32, u32) = (0x0018_0000, 0x001f_f000);
 /// The identity's sector, the last of 2 MiB.
-pub(crate) const IDENTITY: usize = XIP + 0x001f_f000;
+const IDENTITY: usize = XIP + 0x001f_f000;
+
+/// The identity's sector.
+pub(crate) fn identity() -> &'static [u8] {
+    // SAFETY: within flash, and nothing writes there while the program runs.
+    unsafe { core::slice::from_raw_parts(IDENTITY as *const u8, SECTOR) }
+}
 
 /// What the seam is to do.
 #[repr(C)]
@@ -65,7 +71,7 @@ unsafe extern "C" fn keyway_flash_seam(order: &Order) {
 }
 
 /// Words of the second-stage boot loader.
-const LOADER: usize = PAGE / 4;
+pub(crate) const LOADER: usize = PAGE / 4;
 
 /// The store's part of the flash.
 #[derive(Debug)]

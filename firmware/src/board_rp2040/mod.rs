@@ -6,8 +6,10 @@
 pub(crate) mod beat;
 pub(crate) mod capture;
 pub(crate) mod display_wire;
+pub(crate) mod flash;
 pub(crate) mod log;
 pub(crate) mod panic;
+pub(crate) mod pattern;
 pub(crate) mod pwm;
 
 use crate::pins;
@@ -55,7 +57,11 @@ pub(crate) struct Board {
     /// Whether the watchdog ended the last run.
     pub(crate) bitten: bool,
     /// The converter.
-    pub(crate) adc: pac::ADC,
+    adc: pac::ADC,
+    /// What drives the self-test's pattern, until it has.
+    pub(crate) pattern: Option<pac::PIO1>,
+    /// The flash, until the store has it.
+    pub(crate) flash: Option<flash::Flash>,
 }
 
 /// Microseconds since the timer started, wrapping.
@@ -74,6 +80,7 @@ impl Board {
     pub(crate) fn start() -> Option<Self> {
         static PACKET: ConstStaticCell<[u8; display_wire::PACKET]> =
             ConstStaticCell::new([0; display_wire::PACKET]);
+        static LOADER: ConstStaticCell<[u32; flash::LOADER]> = ConstStaticCell::new([0; flash::LOADER]);
         let pac = pac::Peripherals::take()?;
         let mut resets = pac.RESETS;
         let bitten = pac.WATCHDOG.reason().read().timer().bit_is_set();
@@ -148,6 +155,8 @@ impl Board {
             watchdog,
             bitten,
             adc: pac.ADC,
+            pattern: Some(pac.PIO1),
+            flash: Some(flash::Flash::new(LOADER.take())),
         })
     }
 
