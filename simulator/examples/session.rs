@@ -38,10 +38,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     write(out, &bench)?;
     fs::write(out.with_extension("job.toml"), job_file::write::text(&case.job))?;
     let record = bench.record().ok_or("no record was kept")?;
-    let advance = |taken: Option<keyway_core::record::Taken>| taken.map(|taken| f64::from(taken.advance));
     let found = serde_json::json!({
-        "before_btdc_deg": advance(record.before),
-        "after_btdc_deg": advance(record.after),
+        "before_btdc_deg": record.before.map(|taken| f64::from(taken.advance)),
+        "after_btdc_deg": record.after.map(|taken| f64::from(taken.advance)),
     });
     println!("{found}");
     Ok(())

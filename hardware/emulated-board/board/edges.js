@@ -66,11 +66,20 @@ export function compare(played, words) {
     least = Math.min(least, difference);
     most = Math.max(most, difference);
   }
+  // Both machines began to count in the same cycle, so the delay of one channel can be held against the other's.
+  const lags = [];
+  for (let index = 0; index < count; index++) {
+    const since = (COUNT - 1 - (words[index].word >>> 8)) * TICK_CYCLES;
+    lags.push((((since - played[index].cycle) % (COUNT * TICK_CYCLES)) + COUNT * TICK_CYCLES) % (COUNT * TICK_CYCLES));
+  }
+  lags.sort((a, b) => a - b);
   return {
     played: played.length,
     found: found.length,
     gaps,
     errorMicros: count ? (most - least) / 2 : 0,
     spreadMicros: count ? most - least : 0,
+    /** Middle delay against the machines' common start, modulo the counter's wrap. */
+    lagMicros: count ? lags[count >> 1] / 48 : 0,
   };
 }

@@ -117,9 +117,26 @@ export class Elf {
 export function readable(name) {
   const old = /^_ZN(.*)17h[0-9a-f]{16}E$/.exec(name);
   if (old) return parts(old[1]).join('::').replace(/\$LT\$/g, '<').replace(/\$GT\$/g, '>').replace(/\.\./g, '::');
-  if (name.startsWith('_R')) return [...name.matchAll(/(\d+)_?([A-Za-z_][A-Za-z0-9_]*)/g)]
-    .map(([, length, rest]) => rest.slice(0, Number(length))).join('::');
-  return name;
+  return name.startsWith('_R') ? identifiers(name.slice(2)).join('::') : name;
+}
+
+/** The identifiers of a name in the newer mangling, in order; types and hashes are passed over. */
+function identifiers(mangled) {
+  const found = [];
+  let at = 0;
+  while (at < mangled.length) {
+    const rest = mangled.slice(at);
+    const identifier = /^(\d+)_?/.exec(rest);
+    const passed = /^(?:s|B)[0-9a-zA-Z]*_/.exec(rest);
+    if (identifier && !rest.startsWith('0')) {
+      const length = Number(identifier[1]);
+      found.push(rest.slice(identifier[0].length, identifier[0].length + length));
+      at += identifier[0].length + length;
+    } else {
+      at += passed ? passed[0].length : 1;
+    }
+  }
+  return found;
 }
 
 function parts(mangled) {

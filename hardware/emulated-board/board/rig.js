@@ -47,7 +47,10 @@ export class Rig {
   play(capture, options = {}) {
     const read = typeof capture === 'string' ? readCapture(capture) : capture;
     const player = new Player(read, this.seconds + 0.001, options);
-    this.board.add(player);
+    // The one before is over: at the next boot the pins are this one's.
+    this.board.parts = this.board.parts.filter((part) => !(part instanceof Player));
+    this.board.parts.push(player);
+    player.begin(this.board);
     this.board.addSource(player);
     return player;
   }

@@ -22,8 +22,19 @@ export class Player {
   }
 
   attach(board) {
-    board.mcu.gpio[PINS.crank].setInputValue(this.level.crank);
-    board.mcu.gpio[PINS.spark].setInputValue(this.level.spark);
+    for (const signal of ['crank', 'spark']) board.mcu.gpio[PINS[signal]].setInputValue(this.level[signal]);
+  }
+
+  /** Brings the pins to the levels that the capture begins with; a pin that changes by that has an edge. */
+  begin(board) {
+    for (const signal of ['crank', 'spark']) {
+      const pin = board.mcu.gpio[PINS[signal]];
+      if (pin.rawInputValue === this.level[signal]) continue;
+      this.played.push({ cycle: board.clock.cycle, signal, level: this.level[signal] });
+      board.machines.catchUp();
+      pin.setInputValue(this.level[signal]);
+      board.machines.wake();
+    }
   }
 
   cycleOf(seconds) {

@@ -20,10 +20,13 @@ function play(kit, rig, capture, name, options) {
   const player = rig.play(capture, options);
   rig.until('the capture at its end', () => player.done, 20);
   rig.run(0.01);
-  ['crank', 'spark'].forEach((signal, channel) => {
+  const lags = ['crank', 'spark'].map((signal, channel) => {
     const played = player.played.filter((change) => change.signal === signal);
     const found = compare(played, rig.tap.words[channel]);
     kit.check(`${name}, ${signal}: none missing, none added`, found.played === found.found && found.gaps === 0, `${found.played} on the pin, ${found.found} out, ${found.gaps} gaps`);
     kit.check(`${name}, ${signal}: times`, found.errorMicros <= MOST_MICROS, `± ${found.errorMicros.toFixed(3)} µs (spread ${found.spreadMicros.toFixed(3)})`);
+    return found.lagMicros;
   });
+  const between = lags[0] - lags[1];
+  kit.check(`${name}: crank and spark share one time base`, Math.abs(between) <= MOST_MICROS, `${between.toFixed(3)} µs between them`);
 }
