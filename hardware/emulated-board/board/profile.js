@@ -40,8 +40,7 @@ export class Profile {
   time(symbol, label = readable(symbol.name)) {
     const slot = slotOf(symbol.address);
     this.watch[slot] |= 1;
-    const call = this.calls.get(label) ?? { label, count: 0, total: 0, longest: 0, longestAt: 0 };
-    this.calls.set(label, call);
+    const call = this.named(label);
     this.watched.set(slot, call);
     return call;
   }
@@ -85,16 +84,35 @@ export class Profile {
       open.pop();
       this.unmark(slot);
       const cycles = cycle - last.cycle - (this.interruptCycles - last.interrupts) * (last.depth ? 0 : 1);
-      last.call.count++;
-      last.call.total += cycles;
-      if (cycles > last.call.longest) Object.assign(last.call, { longest: cycles, longestAt: cycle });
+      open[open.length - 1]?.inside.add(last.call.label);
+      this.count(last.call, cycles, cycle);
+      const { split } = last.call;
+      if (split) this.count(last.inside.has(split.by) ? split.withIt : split.without, cycles, cycle);
     }
     const call = this.watched.get(slot);
     if (!call) return;
     const back = slotOf(core.LR & ~1);
-    open.push({ call, back, sp: core.SP, cycle, interrupts: this.interruptCycles, depth: this.depth.length });
+    open.push({ inside: new Set(), call, back, sp: core.SP, cycle, interrupts: this.interruptCycles, depth: this.depth.length });
     this.returns.set(back, (this.returns.get(back) ?? 0) + 1);
     this.watch[back] |= 2;
+  }
+
+  count(call, cycles, at) {
+    call.count++;
+    call.total += cycles;
+    if (cycles > call.longest) Object.assign(call, { longest: cycles, longestAt: at });
+  }
+
+  /** Counts the calls of a function also by whether another watched one was called within. */
+  split(label, by, withIt, without) {
+    const call = this.calls.get(label);
+    if (call) call.split = { by, withIt: this.named(withIt), without: this.named(without) };
+  }
+
+  named(label) {
+    const call = this.calls.get(label) ?? { label, count: 0, total: 0, longest: 0, longestAt: 0 };
+    this.calls.set(label, call);
+    return call;
   }
 
   unmark(slot) {
