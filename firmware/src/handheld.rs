@@ -7,6 +7,7 @@
 use crate::board_rp2040::{self as board, Board};
 use crate::keep::Keep;
 use crate::screen::Screen;
+use crate::talk::Talk;
 use keyway_core::edges::Channel;
 use keyway_core::instrument::{Action, Event, Instrument};
 use keyway_core::units::Stamp;
@@ -34,6 +35,8 @@ pub(crate) struct Handheld {
     pub(crate) screen: Screen,
     /// The store.
     pub(crate) keep: Keep,
+    /// The serial port, where USB started.
+    pub(crate) talk: Option<Talk>,
     /// What calibration left behind.
     pub(crate) calibration: Calibration,
     /// Counted faults.
@@ -70,6 +73,10 @@ impl Handheld {
                 self.times.longest_draw_us.max(board::microseconds().wrapping_sub(began));
         }
         self.screen.send(&mut self.board);
+        if let Some(talk) = &mut self.talk {
+            talk.turn(self.instrument, &mut self.keep, now);
+            self.faults.raise_to(Fault::SerialDropped, talk.dropped());
+        }
         let stands = !self.instrument.sensed().turning;
         self.keep.tidy(stands);
         self.feed();
@@ -88,13 +95,20 @@ impl Handheld {
                 self.faults.add(Fault::EdgesLost, captured.lost);
                 defmt::warn!("lost {=u32} edges: {}", captured.lost, channel);
                 self.instrument.step(Event::Lost { channel, count: captured.lost }, now);
+                if let Some(talk) = &mut self.talk {
+                    talk.on_lost(channel, captured.lost);
+                }
             }
             if let Some((level, at)) = captured.edge {
                 let delay = match channel {
                     Channel::Crank => delays[0],
                     Channel::Spark => delays[1],
                 };
-                self.instrument.step(Event::Edge { channel, level }, Stamp(at.0.wrapping_sub(delay)));
+                let at = Stamp(at.0.wrapping_sub(delay));
+                self.instrument.step(Event::Edge { channel, level }, at);
+                if let Some(talk) = &mut self.talk {
+                    talk.on_edge(channel, level, at, self.instrument.sensed().supply);
+                }
             }
         }
         let overruns = channels.overruns();
