@@ -18,14 +18,16 @@ use keyway_core::instrument::{Event, Instrument};
 use keyway_core::panel::frame::Frame;
 use keyway_core::record::Identity;
 use keyway_core::view::{SelfTest, TestResult, View};
+use keyway_drivers::arming::Arming;
 use keyway_drivers::capture::tick_rate;
 use keyway_drivers::faults::{Fault, Faults};
 use keyway_drivers::identity::Calibration;
+use keyway_drivers::kind::KindFinder;
 use keyway_drivers::progress::Progress;
 use keyway_drivers::supply::Supply;
 use port::Port;
 use screen::Screen;
-use static_cell::{ConstStaticCell, StaticCell};
+use static_cell::StaticCell;
 use talk::Talk;
 
 #[rp2040_hal::entry]
@@ -40,7 +42,7 @@ fn main() -> ! {
 /// Everything from reset to the first turn.
 fn start() -> Handheld {
     static INSTRUMENT: StaticCell<Instrument> = StaticCell::new();
-    static FRAME: ConstStaticCell<Frame> = ConstStaticCell::new(Frame::new());
+    static FRAME: StaticCell<Frame> = StaticCell::new();
     let Some(mut board) = Board::start() else { panic!("a clock did not start") };
     let calibration = Calibration::read(board::flash::identity());
     let identity = Identity {
@@ -49,7 +51,7 @@ fn start() -> Handheld {
         calibrated: calibration.calibrated,
     };
     defmt::info!("keyway, firmware {=u32:08x}, instrument {=u32}", identity.firmware, identity.instrument);
-    let mut screen = Screen::new(FRAME.take());
+    let mut screen = Screen::new(FRAME.init_with(Frame::new));
     let mut faults = Faults::new();
     let message = board::panic::take();
     if board.bitten || message.is_some() {
@@ -89,6 +91,8 @@ fn start() -> Handheld {
         calibration,
         faults,
         progress: Progress::new(),
+        kind: KindFinder::new(),
+        arming: Arming::new(),
         times: Times::default(),
     }
 }

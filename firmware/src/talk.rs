@@ -110,6 +110,7 @@ impl Talk {
     }
 
     /// A turn of the loop, at `now`.
+    #[inline(never)]
     pub(crate) fn turn(&mut self, instrument: &mut Instrument, keep: &mut Keep, now: Stamp) {
         let at = self.clock.moment(now).ticks();
         self.port.poll();

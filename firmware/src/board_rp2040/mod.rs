@@ -11,6 +11,7 @@ pub(crate) mod log;
 pub(crate) mod panic;
 pub(crate) mod pattern;
 pub(crate) mod pwm;
+pub(crate) mod stack;
 pub(crate) mod usb;
 
 use crate::pins;
