@@ -7,20 +7,24 @@
 use crate::board_rp2040::{self as board, Board};
 use crate::keep::Keep;
 use crate::screen::Screen;
+use crate::talk::Talk;
+use embedded_hal::digital::OutputPin;
 use keyway_core::edges::Channel;
 use keyway_core::instrument::{Action, Event, Instrument};
 use keyway_core::units::Stamp;
-use keyway_drivers::capture::TICKS_PER_US;
+use keyway_drivers::arming::Arming;
 use keyway_drivers::faults::{Fault, Faults};
 use keyway_drivers::identity::Calibration;
 use keyway_drivers::keys::KeyEvent;
+use keyway_drivers::kind::{Kind, KindFinder};
 use keyway_drivers::progress::{Duty, Progress};
 use keyway_drivers::supply::{Found, Supply};
 
 /// A reading of the converter every so often, µs; 16 of them make a voltage.
 const CONVERT_EVERY_US: u32 = 3_000;
-/// Converter channel of the supply.
+/// Converter channels.
 const SUPPLY_CHANNEL: u8 = 0;
+const AMPLITUDE_CHANNEL: u8 = 1;
 /// Turns of the loop that took longest are logged so often, µs.
 const TELL_EVERY_US: u32 = 5_000_000;
 
@@ -34,6 +38,8 @@ pub(crate) struct Handheld {
     pub(crate) screen: Screen,
     /// The store.
     pub(crate) keep: Keep,
+    /// The serial port, where USB started.
+    pub(crate) talk: Option<Talk>,
     /// What calibration left behind.
     pub(crate) calibration: Calibration,
     /// Counted faults.
@@ -42,6 +48,10 @@ pub(crate) struct Handheld {
     pub(crate) progress: Progress,
     /// The supply.
     pub(crate) supply: Supply,
+    /// Which kind of crank input is switched in.
+    pub(crate) kind: KindFinder,
+    /// The crank input's threshold.
+    pub(crate) arming: Arming,
     /// When things were last done.
     pub(crate) times: Times,
 }
@@ -70,6 +80,10 @@ impl Handheld {
                 self.times.longest_draw_us.max(board::microseconds().wrapping_sub(began));
         }
         self.screen.send(&mut self.board);
+        if let Some(talk) = &mut self.talk {
+            talk.turn(self.instrument, &mut self.keep, now);
+            self.faults.raise_to(Fault::SerialDropped, talk.dropped());
+        }
         let stands = !self.instrument.sensed().turning;
         self.keep.tidy(stands);
         self.feed();
@@ -79,6 +93,7 @@ impl Handheld {
     }
 
     /// Reads both rings to their end; gives the time up to which that was done.
+    #[inline(never)]
     fn drain(&mut self) -> Stamp {
         let now = self.board.capture.now();
         let channels = self.board.capture.waiting();
@@ -88,13 +103,24 @@ impl Handheld {
                 self.faults.add(Fault::EdgesLost, captured.lost);
                 defmt::warn!("lost {=u32} edges: {}", captured.lost, channel);
                 self.instrument.step(Event::Lost { channel, count: captured.lost }, now);
+                if let Some(talk) = &mut self.talk {
+                    talk.on_lost(channel, captured.lost);
+                }
             }
             if let Some((level, at)) = captured.edge {
+                if let Some(kind) = self.kind.on_edge(channel) {
+                    defmt::info!("sparks without a crank: trying logic levels {=bool}", kind == Kind::Logic);
+                    let _ = self.board.crank_kind.set_state((kind == Kind::Logic).into());
+                }
                 let delay = match channel {
                     Channel::Crank => delays[0],
                     Channel::Spark => delays[1],
                 };
-                self.instrument.step(Event::Edge { channel, level }, Stamp(at.0.wrapping_sub(delay)));
+                let at = Stamp(at.0.wrapping_sub(delay));
+                self.instrument.step(Event::Edge { channel, level }, at);
+                if let Some(talk) = &mut self.talk {
+                    talk.on_edge(channel, level, at, self.instrument.sensed().supply);
+                }
             }
         }
         let overruns = channels.overruns();
@@ -118,6 +144,7 @@ impl Handheld {
         }
     }
 
+    #[inline(never)]
     fn measure_supply(&mut self, now: Stamp) {
         let us = board::microseconds();
         if us.wrapping_sub(self.times.converted_us) < CONVERT_EVERY_US {
@@ -126,6 +153,7 @@ impl Handheld {
         self.times.converted_us = us;
         let Some(found) = self.supply.add(self.board.convert(SUPPLY_CHANNEL)) else { return };
         self.progress.done(Duty::Measured);
+        board::pwm::arming(self.arming.on_peak(self.board.convert(AMPLITUDE_CHANNEL)));
         if let Found::OutOfRange(volts) = found {
             if self.faults.count(Fault::SupplyOutOfRange) == 0 {
                 defmt::warn!("supply out of range: {=f32} V", volts);
@@ -135,6 +163,7 @@ impl Handheld {
         self.instrument.step(Event::Supply(found.volts()), now);
     }
 
+    #[inline(never)]
     fn tick(&mut self, now: Stamp) {
         if (now.0.wrapping_sub(self.instrument.poll_at().0) as i32) < 0 {
             return;
@@ -147,6 +176,7 @@ impl Handheld {
     }
 
     /// Does what the core asks for, until it asks no more.
+    #[inline(never)]
     fn act(&mut self, now: Stamp) {
         while let Some(action) = self.instrument.next_action() {
             match action {
@@ -192,11 +222,13 @@ impl Handheld {
             return;
         }
         self.times.told_us = us;
+        let (used, whole) = board::stack::used();
         defmt::debug!(
-            "longest tick {=u32} us, longest picture {=u32} us, at {=u32} ticks",
+            "longest tick {=u32} us, longest picture {=u32} us, stack {=u32} of {=u32} bytes",
             self.times.longest_step_us,
             self.times.longest_draw_us,
-            us.wrapping_mul(TICKS_PER_US)
+            used,
+            whole
         );
     }
 }

@@ -66,9 +66,14 @@ impl Keep {
         self.tidied_us = board::microseconds();
     }
 
-    /// The store itself, for the serial line.
-    pub(crate) fn store(&mut self) -> Option<&mut Store<Flash>> {
-        self.store.as_mut()
+    /// Lowest and highest number of the records kept.
+    pub(crate) fn records(&mut self) -> Option<(u32, u32)> {
+        self.store.as_mut()?.capacity().map_err(log).ok()?.records
+    }
+
+    /// Forgets records up to a number, a sector a call: how many went; `None` when no more will.
+    pub(crate) fn forget(&mut self, to: u32) -> Option<u32> {
+        self.store.as_mut()?.forget(to).map_err(log).ok()?.map(u32::from)
     }
 }
 

@@ -6,8 +6,10 @@ mod board_rp2040;
 mod handheld;
 mod keep;
 mod pins;
+mod port;
 mod screen;
 mod start;
+mod talk;
 
 use board_rp2040::{self as board, Board};
 use handheld::{Handheld, Times};
@@ -15,14 +17,18 @@ use keep::Keep;
 use keyway_core::instrument::{Event, Instrument};
 use keyway_core::panel::frame::Frame;
 use keyway_core::record::Identity;
-use keyway_core::view::{SelfTest, TestResult};
+use keyway_core::view::{SelfTest, TestResult, View};
+use keyway_drivers::arming::Arming;
 use keyway_drivers::capture::tick_rate;
 use keyway_drivers::faults::{Fault, Faults};
 use keyway_drivers::identity::Calibration;
+use keyway_drivers::kind::KindFinder;
 use keyway_drivers::progress::Progress;
 use keyway_drivers::supply::Supply;
+use port::Port;
 use screen::Screen;
-use static_cell::{ConstStaticCell, StaticCell};
+use static_cell::StaticCell;
+use talk::Talk;
 
 #[rp2040_hal::entry]
 fn main() -> ! {
@@ -36,7 +42,7 @@ fn main() -> ! {
 /// Everything from reset to the first turn.
 fn start() -> Handheld {
     static INSTRUMENT: StaticCell<Instrument> = StaticCell::new();
-    static FRAME: ConstStaticCell<Frame> = ConstStaticCell::new(Frame::new());
+    static FRAME: StaticCell<Frame> = StaticCell::new();
     let Some(mut board) = Board::start() else { panic!("a clock did not start") };
     let calibration = Calibration::read(board::flash::identity());
     let identity = Identity {
@@ -45,7 +51,7 @@ fn start() -> Handheld {
         calibrated: calibration.calibrated,
     };
     defmt::info!("keyway, firmware {=u32:08x}, instrument {=u32}", identity.firmware, identity.instrument);
-    let mut screen = Screen::new(FRAME.take());
+    let mut screen = Screen::new(FRAME.init_with(Frame::new));
     let mut faults = Faults::new();
     let message = board::panic::take();
     if board.bitten || message.is_some() {
@@ -54,7 +60,9 @@ fn start() -> Handheld {
         defmt::error!("the last run ended by a fault: {=str}", text);
         start::show_fault(&mut board, &mut screen, text);
     }
-    let (capture, angle_error) = start::test_capture(&mut board);
+    // The display shows that something is going on while the test keeps the processor.
+    screen.draw(&View::start());
+    let (capture, angle_error) = start::test_capture(&mut board, &mut screen);
     let keep = Keep::open(board.flash.take());
     let passed = |passed| if passed { TestResult::Passed } else { TestResult::Failed };
     let test = SelfTest {
@@ -68,6 +76,7 @@ fn start() -> Handheld {
         calibrated: identity.calibrated,
     };
     let instrument = INSTRUMENT.init_with(|| Instrument::new(identity, tick_rate()));
+    let talk = board.usb.take().map(|usb| Talk::new(Port::new(usb), identity));
     board.capture.start(pins::CRANK, pins::SPARK);
     let now = board.capture.now();
     instrument.step(Event::Tested(test), now);
@@ -78,9 +87,12 @@ fn start() -> Handheld {
         instrument,
         screen,
         keep,
+        talk,
         calibration,
         faults,
         progress: Progress::new(),
+        kind: KindFinder::new(),
+        arming: Arming::new(),
         times: Times::default(),
     }
 }

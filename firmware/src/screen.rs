@@ -36,6 +36,7 @@ impl Screen {
     }
 
     /// Draws if it is wanted and time; whether it did.
+    #[inline(never)]
     pub(crate) fn draw(&mut self, view: &View) -> bool {
         let now = board::microseconds();
         if !self.wanted || now.wrapping_sub(self.drawn_us) < DRAW_EVERY_US {
@@ -49,6 +50,7 @@ impl Screen {
     }
 
     /// Hands the next packet to the wire, where that is free.
+    #[inline(never)]
     pub(crate) fn send(&mut self, board: &mut Board) {
         let Some(packet) = board.wire.room() else { return };
         let _ = board.select.set_low();

@@ -33,7 +33,7 @@ pub(crate) fn show_fault(board: &mut Board, screen: &mut Screen, message: &str) 
 
 /// Drives the pattern on the spare pins and captures it: the result, and the largest error in degrees.
 #[inline(never)]
-pub(crate) fn test_capture(board: &mut Board) -> (TestResult, Option<f32>) {
+pub(crate) fn test_capture(board: &mut Board, screen: &mut Screen) -> (TestResult, Option<f32>) {
     let (Some(mut trial), Some(mut machine)) =
         (Trial::new(), board.pattern.take().map(PatternMachine::start))
     else {
@@ -60,6 +60,8 @@ pub(crate) fn test_capture(board: &mut Board) -> (TestResult, Option<f32>) {
                 trial.on_edge(channel, level, at);
             }
         }
+        screen.send(board);
+        board::log::send();
         let us = board::microseconds();
         let over = steps.peek().is_none() && us.wrapping_sub(ended) > TAIL_US;
         if over || us.wrapping_sub(began) > TEST_US {

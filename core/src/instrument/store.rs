@@ -10,7 +10,7 @@ use crate::view::{Label, MenuId, Notice};
 
 /// Versions of what is kept besides records.
 const STATE_VERSION: u8 = 1;
-const ENGINE_VERSION: u8 = 1;
+pub(super) const ENGINE_VERSION: u8 = 1;
 const SETTINGS_VERSION: u8 = 1;
 
 /// What is wanted of the world and not yet asked for.

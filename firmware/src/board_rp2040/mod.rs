@@ -11,6 +11,8 @@ pub(crate) mod log;
 pub(crate) mod panic;
 pub(crate) mod pattern;
 pub(crate) mod pwm;
+pub(crate) mod stack;
+pub(crate) mod usb;
 
 use crate::pins;
 use keyway_drivers::keys::Keys;
@@ -60,6 +62,8 @@ pub(crate) struct Board {
     adc: pac::ADC,
     /// What drives the self-test's pattern, until it has.
     pub(crate) pattern: Option<pac::PIO1>,
+    /// The serial port, until the talk has it.
+    pub(crate) usb: Option<usb::Usb>,
     /// The flash, until the store has it.
     pub(crate) flash: Option<flash::Flash>,
 }
@@ -147,7 +151,9 @@ impl Board {
         beat::start(keys, &timer);
         pac.ADC.cs().write(|w| w.en().set_bit());
         watchdog.start(rp2040_hal::fugit::MicrosDurationU32::micros(WATCHDOG_US));
+        let usb = usb::Usb::start(pac.USBCTRL_REGS, pac.USBCTRL_DPRAM, clocks.usb_clock, &mut resets);
         Some(Self {
+            usb,
             capture: capture::Capture::new(pac.PIO0),
             wire: display_wire::DisplayWire::new(pac.SPI1, PACKET.take()),
             select,

@@ -33,7 +33,8 @@ impl Usb {
         static BUS: StaticCell<UsbBusAllocator<UsbBus>> = StaticCell::new();
         let bus = BUS.init(UsbBusAllocator::new(UsbBus::new(registers, memory, clock, true, resets)));
         let port = SerialPort::new_with_store(bus, [0; READ], [0; WRITE]);
-        let names = StringDescriptors::default().manufacturer("Keyway").product("Keyway handheld").serial_number("1");
+        let names =
+            StringDescriptors::default().manufacturer("Keyway").product("Keyway handheld").serial_number("1");
         let device =
             UsbDeviceBuilder::new(bus, IDS).strings(&[names]).ok()?.device_class(USB_CLASS_CDC).build();
         Some(Self { device, port })

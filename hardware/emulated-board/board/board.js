@@ -241,13 +241,17 @@ export class Board {
       }
       const back = core.PC;
       core.waiting = false;
-      this.mcu.writeUint16(SPARE, 0xe7fe);
+      // Sleeps until an interrupt, again and again.
+      this.mcu.writeUint16(SPARE, 0xbf30);
+      this.mcu.writeUint16(SPARE + 2, 0xe7fd);
       core.PC = SPARE;
       if (seconds === Infinity) return;
       const end = () => {
         if (this.boots.length !== boot) return;
-        if (core.PC === SPARE) core.PC = back;
-        else this.at(this.seconds + 2e-6, end);
+        if (core.PC === SPARE || core.PC === SPARE + 2) {
+          core.waiting = false;
+          core.PC = back;
+        } else this.at(this.seconds + 2e-6, end);
       };
       this.at(this.seconds + seconds, end);
     };
