@@ -157,7 +157,7 @@ export class Board {
   runWhileNot(ready, seconds) {
     const end = this.seconds + seconds;
     while (!ready()) {
-      if (this.seconds >= end) return false;
+      if (this.seconds >= end - 1e-7) return false;
       this.runUntil(Math.min(end, this.seconds + 0.001));
     }
     return true;

@@ -5,7 +5,7 @@ export const title = 'Boot and self-test';
 
 export function run(kit) {
   const rig = kit.rig();
-  rig.until('a picture', () => rig.display.linesWritten >= 240, 3);
+  rig.until('the firmware running', () => rig.log.with('running').length > 0, 3);
   rig.picture('self-test');
   const { board, display } = rig;
   kit.check('the processor runs at 48 MHz', board.mcu.clkSys === 48e6, `${board.mcu.clkSys / 1e6} MHz`);

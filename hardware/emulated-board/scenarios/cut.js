@@ -56,7 +56,6 @@ function cutAt(kit, bytes, job, number, { share, scatter }, first) {
   };
   rig.serial.post(`${JSON.stringify({ job: { slot: 0, job } })}\n`);
   for (let wait = 0; wait < 2000 && !cut; wait++) {
-    rig.serial.nudge();
     rig.run(0.001);
   }
   flash.onOperation = () => {};

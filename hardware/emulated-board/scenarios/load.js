@@ -44,10 +44,7 @@ export function run(kit) {
   const operations = board.flash.log.length;
   for (let count = 0; count < 9; count++) {
     rig.serial.post(`${JSON.stringify({ job: { slot: 0, job: { ...wanted, name: `Engine ${count}` } } })}\n`);
-    for (let wait = 0; wait < 200; wait++) {
-      rig.serial.nudge();
-      rig.run(0.001);
-    }
+    rig.run(0.2);
   }
   rig.until('the capture at its end', () => player.done, 10);
   rig.run(0.5);
