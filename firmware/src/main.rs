@@ -39,7 +39,8 @@ fn main() -> ! {
     }
 }
 
-/// Everything from reset to the first turn.
+/// Everything from reset to the first turn. Not inlined: what it needs of the stack is free again afterwards.
+#[inline(never)]
 fn start() -> Handheld {
     static INSTRUMENT: StaticCell<Instrument> = StaticCell::new();
     static FRAME: StaticCell<Frame> = StaticCell::new();
@@ -76,7 +77,7 @@ fn start() -> Handheld {
         calibrated: identity.calibrated,
     };
     let instrument = INSTRUMENT.init_with(|| Instrument::new(identity, tick_rate()));
-    let talk = board.usb.take().map(|usb| Talk::new(Port::new(usb), identity));
+    let talk = board.start_usb().map(|usb| Talk::new(Port::new(usb), identity));
     board.capture.start(pins::CRANK, pins::SPARK);
     let now = board.capture.now();
     instrument.step(Event::Tested(test), now);

@@ -16,7 +16,7 @@ pub(crate) mod usb;
 
 use crate::pins;
 use keyway_drivers::keys::Keys;
-use rp2040_hal::clocks::{Clock, ClockSource, ClocksManager};
+use rp2040_hal::clocks::{Clock, ClockSource, ClocksManager, UsbClock};
 use rp2040_hal::fugit::RateExtU32;
 use rp2040_hal::gpio::{
     DynPinId, FunctionPio0, FunctionPwm, FunctionSioInput, FunctionSioOutput, FunctionSpi, FunctionUart, Pin,
@@ -62,8 +62,9 @@ pub(crate) struct Board {
     adc: pac::ADC,
     /// What drives the self-test's pattern, until it has.
     pub(crate) pattern: Option<pac::PIO1>,
-    /// The serial port, until the talk has it.
-    pub(crate) usb: Option<usb::Usb>,
+    /// What the serial port is made of, until it is started.
+    port: Option<(pac::USBCTRL_REGS, pac::USBCTRL_DPRAM, UsbClock)>,
+    resets: pac::RESETS,
     /// The flash, until the store has it.
     pub(crate) flash: Option<flash::Flash>,
 }
@@ -151,9 +152,9 @@ impl Board {
         beat::start(keys, &timer);
         pac.ADC.cs().write(|w| w.en().set_bit());
         watchdog.start(rp2040_hal::fugit::MicrosDurationU32::micros(WATCHDOG_US));
-        let usb = usb::Usb::start(pac.USBCTRL_REGS, pac.USBCTRL_DPRAM, clocks.usb_clock, &mut resets);
         Some(Self {
-            usb,
+            port: Some((pac.USBCTRL_REGS, pac.USBCTRL_DPRAM, clocks.usb_clock)),
+            resets,
             capture: capture::Capture::new(pac.PIO0),
             wire: display_wire::DisplayWire::new(pac.SPI1, PACKET.take()),
             select,
@@ -164,6 +165,12 @@ impl Board {
             pattern: Some(pac.PIO1),
             flash: Some(flash::Flash::new(LOADER.take())),
         })
+    }
+
+    /// Attaches to USB: only when the loop is about to run, since a host wants answers within milliseconds.
+    pub(crate) fn start_usb(&mut self) -> Option<usb::Usb> {
+        let (registers, memory, clock) = self.port.take()?;
+        usb::Usb::start(registers, memory, clock, &mut self.resets)
     }
 
     /// Reads a channel of the converter, 0 to 4095; takes 2 µs.
