@@ -12,6 +12,8 @@ const INTERFACE = 4;
 const ENDPOINT = 5;
 const DATA_CLASS = 10;
 const BULK = 2;
+/** USB 2.0, section 9.2.6.3: at least 2 ms after an address is set. */
+const PAUSE_NANOS = 2e6;
 
 export class Host {
   /** `onOpen()`: the port is open. `onData(bytes)`: something came. `take(size)`: bytes to send, or none now. */
@@ -21,6 +23,7 @@ export class Host {
     this.bulk = { in: -1, out: -1 };
     /** Room that the device has offered, by endpoint; it may do so before it is configured. */
     this.room = new Map();
+    this.pause = usb.rp2040.clock.createAlarm(() => this.goOn());
     const { writeUint32 } = usb;
     let up = false;
     usb.writeUint32 = (offset, value) => {
@@ -80,7 +83,13 @@ export class Host {
     const { then } = this.step;
     this.step = null;
     then?.(this.answer);
-    this.next();
+    this.pause.schedule(PAUSE_NANOS);
+  }
+
+  /** The next request, once the device has seen that the last one is over: a host leaves it some time. */
+  goOn() {
+    if (this.usb.buffStatus & 1) this.pause.schedule(PAUSE_NANOS);
+    else this.next();
   }
 
   findEndpoints(bytes) {
