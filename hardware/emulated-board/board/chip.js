@@ -140,6 +140,10 @@ function watchdog(dog, board, reason, kept) {
     dog.scratchData.set(kept.scratch);
     dog.reason = { timer: 1, forced: 2 }[reason] ?? 0;
   }
-  dog.onWatchdogTrigger = () => board.reset(dog.reason === 2 ? 'forced' : 'timer');
+  dog.onWatchdogTrigger = () => {
+    // It bites once; the emulator's would go on at the same instant for ever.
+    dog.alarm.enable = false;
+    board.reset(dog.reason === 2 ? 'forced' : 'timer');
+  };
   return { scratch: () => dog.scratchData.slice() };
 }
