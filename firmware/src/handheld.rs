@@ -22,6 +22,8 @@ use keyway_drivers::supply::{Found, Supply};
 
 /// A reading of the converter every so often, µs; 16 of them make a voltage.
 const CONVERT_EVERY_US: u32 = 3_000;
+/// Readings in one turn at most: those that make a voltage.
+const MOST_CONVERTED: u32 = 16;
 /// Converter channels.
 const SUPPLY_CHANNEL: u8 = 0;
 const AMPLITUDE_CHANNEL: u8 = 1;
@@ -64,6 +66,7 @@ pub(crate) struct Times {
     told_us: u32,
     longest_step_us: u32,
     longest_draw_us: u32,
+    polled: Option<Stamp>,
 }
 
 impl Handheld {
@@ -147,11 +150,18 @@ impl Handheld {
     #[inline(never)]
     fn measure_supply(&mut self, now: Stamp) {
         let us = board::microseconds();
-        if us.wrapping_sub(self.times.converted_us) < CONVERT_EVERY_US {
+        let before = self.times.converted_us;
+        if us.wrapping_sub(before) < CONVERT_EVERY_US {
             return;
         }
         self.times.converted_us = us;
-        let Some(found) = self.supply.add(self.board.convert(SUPPLY_CHANNEL)) else { return };
+        // Turns of the loop can be long: what was missed meanwhile is made up for, or no voltage would come.
+        let due = (us.wrapping_sub(before) / CONVERT_EVERY_US).clamp(1, MOST_CONVERTED);
+        let mut found = None;
+        for _ in 0..due {
+            found = self.supply.add(self.board.convert(SUPPLY_CHANNEL)).or(found);
+        }
+        let Some(found) = found else { return };
         self.progress.done(Duty::Measured);
         board::pwm::arming(self.arming.on_peak(self.board.convert(AMPLITUDE_CHANNEL)));
         if let Found::OutOfRange(volts) = found {
@@ -165,6 +175,12 @@ impl Handheld {
 
     #[inline(never)]
     fn tick(&mut self, now: Stamp) {
+        // With an engine turning, the tick comes with an edge as a rule.
+        let polled = Some(self.instrument.poll_at());
+        if polled != self.times.polled {
+            self.times.polled = polled;
+            self.progress.done(Duty::Ticked);
+        }
         if (now.0.wrapping_sub(self.instrument.poll_at().0) as i32) < 0 {
             return;
         }
