@@ -28,7 +28,8 @@ export function readingOf(kit, { capture: path, job }, seconds = Infinity) {
   const start = rig.seconds;
   const player = rig.play(capture, { to: seconds });
   rig.until('the capture at its end', () => player.done, capture.seconds + 1);
-  rig.run(0.3);
+  // Batches may lag behind.
+  rig.run(1.5);
   const lines = rig.serial.objectsFrom(from);
   edges(kit, rig, player);
   const live = lines.map((line) => line.live).filter(Boolean);
@@ -48,10 +49,13 @@ export function readingOf(kit, { capture: path, job }, seconds = Infinity) {
   );
   kit.check('the handheld gives a number', last, last ? `${last.advance_btdc_deg}° BTDC ± ${last.uncertainty_deg}` : 'none');
   if (last) {
+    // The live number is that of the last moments, the desktop's that of the whole capture: the ± is what they share.
+    // That the settled numbers agree within 0.05° is what the records of a whole job are compared for (`job`).
+    const apart = Math.abs(last.advance_btdc_deg - desktop.advance_btdc_deg);
     kit.check(
-      'the number is the desktop\'s',
-      Math.abs(last.advance_btdc_deg - desktop.advance_btdc_deg) <= MOST_DEGREES,
-      `${last.advance_btdc_deg}° and ${desktop.advance_btdc_deg}° ± ${desktop.uncertainty_deg}`,
+      'the live number lies within the desktop\'s ±',
+      apart <= desktop.uncertainty_deg,
+      `${last.advance_btdc_deg}° and ${desktop.advance_btdc_deg}° ± ${desktop.uncertainty_deg}: ${apart.toFixed(3)} apart`,
     );
   }
   rig.picture('after');
