@@ -10,7 +10,7 @@ const HERE = dirname(fileURLToPath(import.meta.url));
 const ROOT = resolve(HERE, '../..');
 const HELP = `Runs the handheld's firmware on an emulated board.
 
-  run [options] ci                      the scenarios that CI runs (boot edges idle marks cut)
+  run [options] ci                      the scenarios that CI runs (boot edges idle marks cut faults)
   run [options] NAME…                   some scenarios, by name (--list)
   run [options] job SCENARIO SCRIPT     a whole guided job: an engine of simulator/scenarios and a script of keys
   run [options] play CAPTURE JOB        a capture on the pins, with its job file: what the handheld makes of it
@@ -20,7 +20,7 @@ const HELP = `Runs the handheld's firmware on an emulated board.
   --list       the scenarios
 `;
 /** What CI runs: what holds today, and fits its time. */
-const CI = ['boot', 'edges', 'idle', 'marks', 'cut'];
+const CI = ['boot', 'edges', 'idle', 'marks', 'cut', 'faults'];
 const NAMES = ['boot', 'edges', 'idle', 'marks', 'job', 'cut', 'load', 'faults'];
 const NEEDS_ARGUMENTS = { job: 2, play: 2 };
 
