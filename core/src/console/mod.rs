@@ -273,7 +273,7 @@ impl Console {
     }
 
     fn engines_key(&mut self, selected: u8, key: usize) -> Request {
-        let count = self.slots().count() as u8 + 1;
+        let count = (self.slots().count() as u8).saturating_add(1);
         match key {
             0 => self.open_menu(MenuId::Home),
             1 => self.place = Place::Engines { selected: (selected + count - 1) % count },

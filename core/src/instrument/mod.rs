@@ -109,6 +109,8 @@ pub enum Action {
     Load(Slot),
 }
 
+/// Version of an engine as kept in [`Slot::Engine`]: a `JobSpec`, sealed.
+pub const ENGINE_VERSION: u8 = store::ENGINE_VERSION;
 /// A tick of guide and view, ms.
 pub const TICK_MS: u32 = 50;
 /// A key held so long repeats, ms.

@@ -12,7 +12,7 @@ use crate::view::{Label, MenuId, Notice};
 /// Versions of what is kept besides records.
 const STATE_VERSION: u8 = 2;
 /// An engine as entered.
-const ENGINE_VERSION: u8 = 1;
+pub(super) const ENGINE_VERSION: u8 = 1;
 /// An engine with the corrections that outlast a job.
 const CORRECTED_VERSION: u8 = 2;
 const SETTINGS_VERSION: u8 = 1;

@@ -50,14 +50,18 @@ impl Display {
         *command = WRITE;
         let room = rest.len();
         while self.next < LINES && rest.len() > PACKED_LINE {
-            let (Some(line), Some(sum)) = (frame.line(self.next), self.sums.get_mut(self.next)) else { break };
+            let (Some(line), Some(sum)) = (frame.line(self.next), self.sums.get_mut(self.next)) else {
+                break;
+            };
             self.next += 1;
             let new = sum_of(line);
             if *sum == Some(new) {
                 continue;
             }
             *sum = Some(new);
-            let Some((place, left)) = core::mem::take(&mut rest).split_at_mut_checked(PACKED_LINE) else { break };
+            let Some((place, left)) = core::mem::take(&mut rest).split_at_mut_checked(PACKED_LINE) else {
+                break;
+            };
             if let [address, pixels @ .., trailer] = place {
                 *address = (self.next as u8).reverse_bits();
                 pixels.copy_from_slice(line);
@@ -160,8 +164,7 @@ mod tests {
         let mut wire = vec![0b1000_0000, 3_u8.reverse_bits(), 0xff, 0x7f];
         wire.extend([0xff; 48]);
         wire.extend([0, 0]);
-        let mut bus =
-            spi::Mock::new(&[spi::Transaction::write_vec(wire), spi::Transaction::flush()]);
+        let mut bus = spi::Mock::new(&[spi::Transaction::write_vec(wire), spi::Transaction::flush()]);
         let mut select = digital::Mock::new(&[
             digital::Transaction::set(digital::State::High),
             digital::Transaction::set(digital::State::Low),

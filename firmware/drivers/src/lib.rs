@@ -6,10 +6,14 @@
 #[cfg(test)]
 extern crate std;
 
+pub mod arming;
 pub mod capture;
 pub mod display;
 pub mod faults;
+pub mod identity;
 pub mod keys;
+pub mod kind;
 pub mod progress;
+pub mod selftest;
 pub mod sounder;
 pub mod supply;

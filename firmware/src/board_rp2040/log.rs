@@ -9,13 +9,16 @@ use rp2040_hal::pac;
 
 /// Bytes of the queue.
 const QUEUE: usize = 2048;
+/// Room that a frame must find to begin: the longest is a panic's message of 160 bytes.
+const LONGEST: usize = 256;
 /// Bit rate of the UART.
-pub(crate) const BAUD: u32 = 460_800;
+pub(crate) const BAUD: u32 = 115_200;
 
 struct Log {
     queue: Deque<u8, QUEUE>,
     encoder: defmt::Encoder,
     dropped: u32,
+    skips: bool,
     held: critical_section::RestoreState,
 }
 
@@ -23,6 +26,7 @@ static LOG: Mutex<RefCell<Log>> = Mutex::new(RefCell::new(Log {
     queue: Deque::new(),
     encoder: defmt::Encoder::new(),
     dropped: 0,
+    skips: false,
     held: critical_section::RestoreState::invalid(),
 }));
 
@@ -39,12 +43,10 @@ fn with_log(run: impl FnOnce(&mut Log)) {
 }
 
 fn write(log: &mut Log, frame: impl FnOnce(&mut defmt::Encoder, &mut dyn FnMut(&[u8]))) {
-    let Log { queue, encoder, dropped, .. } = log;
+    let Log { queue, encoder, skips, .. } = log;
     frame(encoder, &mut |bytes| {
-        for byte in bytes {
-            if queue.push_back(*byte).is_err() {
-                *dropped = dropped.saturating_add(1);
-            }
+        for byte in bytes.iter().filter(|_| !*skips) {
+            let _ = queue.push_back(*byte);
         }
     });
 }
@@ -56,6 +58,8 @@ unsafe impl defmt::Logger for Logger {
         let held = unsafe { critical_section::acquire() };
         with_log(|log| {
             log.held = held;
+            log.skips = QUEUE - log.queue.len() < LONGEST;
+            log.dropped = log.dropped.saturating_add(u32::from(log.skips));
             write(log, |encoder, out| encoder.start_frame(out));
         });
     }
@@ -93,7 +97,7 @@ pub(crate) fn send() {
     });
 }
 
-/// Bytes of the log that found no room.
+/// Frames of the log that found no room.
 pub(crate) fn dropped() -> u32 {
     critical_section::with(|held| LOG.borrow(held).try_borrow().map_or(0, |log| log.dropped))
 }

@@ -1,0 +1,75 @@
+// The table of cycles: what share of the processor each part takes, and the longest single pieces of work.
+import { readable } from './elf.js';
+
+const STEP = 'a step of the core';
+const EDGE_STEP = '  of these, an edge (or a key)';
+const TICK_STEP = '  of these, with a tick in it';
+const TICK = 'view and guide, 20 times a second';
+const ON_EDGE = 'an edge in the meter';
+const JUDGE = 'a judgement';
+const DRAW = 'drawing a screen';
+const MAIN = '__cortex_m_rt_main';
+
+/** Functions that are timed by call, by their readable names. */
+const TIMED = [
+  [STEP, /^keyway_core::instrument::Instrument::step$/],
+  [TICK, /^keyway_core::instrument::show::Instrument::show$/],
+  [ON_EDGE, /^keyway_core::meter::Meter::on_edge$/],
+  [JUDGE, /^keyway_core::judge::verdict::judge$/],
+  ['the weights of the cylinders', /^keyway_core::reading::balance::weigh$/],
+  [DRAW, /^keyway_core::panel::(screens::)?(draw|canvas::Canvas::.*::middle)/],
+  ['packing lines and sending', /^keyway_firmware::screen::Screen::send$/],
+];
+const EXCEPTIONS = { 15: 'SysTick', 16: 'the millisecond', 21: 'USB', 23: 'PIO 0', 27: 'DMA 0', 28: 'DMA 1' };
+
+/** Times the functions of the table that the firmware has; those inlined into others are not found. */
+export function watchAll(profile) {
+  for (const [label, name] of TIMED) {
+    for (const symbol of profile.elf.functions) if (name.test(readable(symbol.name))) profile.time(symbol, label);
+  }
+  profile.split(STEP, TICK, TICK_STEP, EDGE_STEP);
+}
+
+const percent = (part, whole) => `${((100 * part) / whole).toFixed(1)} %`;
+const micros = (cycles, hertz) => `${((cycles / hertz) * 1e6).toFixed(1)} µs`;
+
+/** Lines of the table and what is asked of its figures: `[what, holds, found]`. */
+export function table(profile, hertz) {
+  const total = profile.totalCycles;
+  const lines = [
+    'Cycles of the processor at 48 MHz, 60-2 wheel at 9000 rpm, screen shown, counted on the emulated board.',
+    'The emulator knows no waiting for flash: lower bounds for what does not run from RAM.',
+    '',
+    `awake                                ${percent(profile.busyCycles, total)}`,
+    `asleep                               ${percent(profile.idleCycles, total)}`,
+    `in interrupts                        ${percent(profile.interruptCycles, total)}`,
+    '',
+    'timed by call                        share     calls   mean        longest',
+  ];
+  for (const call of profile.calls.values()) {
+    if (call.count === 0) continue;
+    const mean = micros(call.total / call.count, hertz);
+    lines.push(`${call.label.padEnd(36)} ${percent(call.total, total).padStart(6)} ${String(call.count).padStart(8)}   ${mean.padEnd(11)} ${micros(call.longest, hertz)}`);
+  }
+  lines.push('', 'interrupts                           share     calls   mean        longest');
+  for (const [number, found] of [...profile.byException].sort((a, b) => a[0] - b[0])) {
+    const name = EXCEPTIONS[number] ?? `exception ${number}`;
+    lines.push(`${name.padEnd(36)} ${percent(found.cycles, total).padStart(6)} ${String(found.count).padStart(8)}   ${micros(found.cycles / found.count, hertz).padEnd(11)} ${micros(found.longest, hertz)}`);
+  }
+  lines.push('', 'inside the function itself           share');
+  for (const { name, cycles } of profile.self().slice(0, 25)) lines.push(`${percent(cycles, total).padStart(7)}  ${name}`);
+  const checks = [['awake at 9000 rpm with the screen at most 60 %', profile.busyCycles <= 0.6 * total, percent(profile.busyCycles, total)]];
+  // Fetching the words from the ring is done in the main loop itself, with all else that it looks at.
+  const main = profile.self().filter(({ name }) => name.endsWith(MAIN) || name.endsWith('main')).reduce((sum, { cycles }) => sum + cycles, 0);
+  const edges = profile.calls.get(EDGE_STEP);
+  if (edges?.count) {
+    const sum = edges.total + main;
+    lines.push('', `capture and decoding, the main loop's own cycles included: ${percent(sum, total)}`);
+    checks.push(['capture and decoding at most 10 %', sum <= 0.1 * total, percent(sum, total)]);
+  }
+  const step = profile.calls.get(STEP);
+  if (step?.count) checks.push(['longest step of the core, stated', true, micros(step.longest, hertz)]);
+  const judged = profile.calls.get(JUDGE);
+  if (judged?.count) checks.push(['one judgement at most 2 ms', judged.longest <= 0.002 * hertz, micros(judged.longest, hertz)]);
+  return { lines, checks };
+}
