@@ -44,7 +44,7 @@ fn main() -> ! {
 fn start() -> Handheld {
     static INSTRUMENT: StaticCell<Instrument> = StaticCell::new();
     static FRAME: StaticCell<Frame> = StaticCell::new();
-    let Some(mut board) = Board::start() else { panic!("a clock did not start") };
+    let Some(mut board) = Board::start() else { no_board() };
     let calibration = Calibration::read(board::flash::identity());
     let identity = Identity {
         instrument: calibration.instrument,
@@ -96,6 +96,12 @@ fn start() -> Handheld {
         arming: Arming::new(),
         times: Times::default(),
     }
+}
+
+/// Nothing can go on without clocks: the message is kept, and the next start may find them.
+#[allow(clippy::panic, reason = "the one that is meant")]
+fn no_board() -> ! {
+    panic!("a clock did not start")
 }
 
 /// The commit that this was built from.

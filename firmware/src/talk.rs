@@ -135,10 +135,12 @@ impl Talk {
             let (number, heard) = match came {
                 Came::Nothing => continue,
                 Came::Opened => {
+                    defmt::info!("serial port opened");
                     let _ = self.port.say(&Said::Hello(Hello::new(self.identity, tick_rate())));
                     continue;
                 }
                 Came::Closed => {
+                    defmt::info!("serial port closed");
                     (self.live, self.stream) = (false, None);
                     continue;
                 }

@@ -222,7 +222,7 @@ impl Console {
 
     fn menu_key(&mut self, id: MenuId, selected: u8, key: usize) -> Request {
         let items = self.menu(id);
-        let count = items.len().max(1) as u8;
+        let count = (items.len() as u8).max(1);
         match (key, id) {
             (0, MenuId::Home) => {}
             (0, MenuId::Engine) => self.open_menu(MenuId::Home),

@@ -202,8 +202,8 @@ impl Guide {
             Side::None => {}
             Side::Causes { selected } => match label {
                 KeyLabel::Down => {
-                    let count = now.sensed.known.causes.iter().flatten().count().max(1) as u8;
-                    self.side = Side::Causes { selected: (selected + 1) % count };
+                    let count = now.sensed.known.causes.iter().flatten().count() as u8;
+                    self.side = Side::Causes { selected: (selected + 1) % count.max(1) };
                 }
                 KeyLabel::Check => self.side = Side::NextCheck,
                 KeyLabel::Skip => {

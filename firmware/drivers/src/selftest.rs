@@ -75,7 +75,7 @@ impl Iterator for Pattern {
         }
         let within = self.at % turn;
         let half = within / HALF_SLOT;
-        let crank = half % 2 == 0 && half / 2 < SLOTS - 1;
+        let crank = half.is_multiple_of(2) && half / 2 < SLOTS - 1;
         // A spark every second turn.
         let sparks = self.at / turn % 2 == 1;
         let spark = sparks && (SPARK_AFTER..SPARK_AFTER + SPARK_LASTS).contains(&within);

@@ -41,6 +41,8 @@ const WATCHDOG_US: u32 = 2_000_000;
 
 /// A pin that is driven.
 pub(crate) type Output = Pin<DynPinId, FunctionSioOutput, PullDown>;
+/// A pin that the PWM drives.
+type Driven<I> = Pin<I, FunctionPwm, PullDown>;
 /// A key's pin.
 pub(crate) type KeyPin = Pin<DynPinId, FunctionSioInput, PullUp>;
 
@@ -111,8 +113,8 @@ impl Board {
         let receive: Pin<_, FunctionUart, _> = pins.gpio1.into_function::<FunctionUart>();
         let config = UartConfig::new(log::BAUD.Hz(), DataBits::Eight, None, StopBits::One);
         let uart = UartPeripheral::new(pac.UART0, (_log, receive), &mut resets);
-        // The peripheral stays enabled; the log writes to it from here on.
-        core::mem::forget(uart.enable(config, clocks.peripheral_clock.freq()).ok()?);
+        // The peripheral stays enabled when this goes; the log writes to it from here on.
+        let _enabled = uart.enable(config, clocks.peripheral_clock.freq()).ok()?;
 
         let _inputs: (Pin<_, FunctionPio0, PullDown>, Pin<_, FunctionPio0, PullDown>) =
             (pins.gpio2.reconfigure(), pins.gpio3.reconfigure());
@@ -129,17 +131,10 @@ impl Board {
         let _spi: (Pin<_, FunctionSpi, PullDown>, Pin<_, FunctionSpi, PullDown>) =
             (pins.gpio10.reconfigure(), pins.gpio11.reconfigure());
         let select = pins.gpio12.into_push_pull_output().into_pull_type().into_dyn_pin();
-        let _outputs: (
-            Pin<_, FunctionPwm, PullDown>,
-            Pin<_, FunctionPwm, PullDown>,
-            Pin<_, FunctionPwm, PullDown>,
-            Pin<_, FunctionPwm, PullDown>,
-        ) = (
-            pins.gpio13.reconfigure(),
-            pins.gpio15.reconfigure(),
-            pins.gpio16.reconfigure(),
-            pins.gpio18.reconfigure(),
-        );
+        let _display: Driven<_> = pins.gpio13.reconfigure();
+        let _sounder: Driven<_> = pins.gpio15.reconfigure();
+        let _lamp: Driven<_> = pins.gpio16.reconfigure();
+        let _arming: Driven<_> = pins.gpio18.reconfigure();
         let mut enable: Output = pins.gpio14.into_push_pull_output().into_pull_type().into_dyn_pin();
         let crank_kind = pins.gpio17.into_push_pull_output().into_pull_type().into_dyn_pin();
         let _converter = (

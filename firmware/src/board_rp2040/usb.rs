@@ -20,6 +20,10 @@ type Port = SerialPort<'static, UsbBus, [u8; READ], [u8; WRITE]>;
 pub(crate) struct Usb {
     device: UsbDevice<'static, UsbBus>,
     port: Port,
+    /// "Terminal ready" as it was last seen.
+    ready: bool,
+    /// Bytes came since "terminal ready" last fell: someone is there even if it is not raised.
+    heard: bool,
 }
 
 impl Usb {
@@ -37,7 +41,7 @@ impl Usb {
             StringDescriptors::default().manufacturer("Keyway").product("Keyway handheld").serial_number("1");
         let device =
             UsbDeviceBuilder::new(bus, IDS).strings(&[names]).ok()?.device_class(USB_CLASS_CDC).build();
-        Some(Self { device, port })
+        Some(Self { device, port, ready: false, heard: false })
     }
 
     /// Moves what the bus moves; to be called every few milliseconds.
@@ -45,14 +49,22 @@ impl Usb {
         let _ = self.device.poll(&mut [&mut self.port]);
     }
 
-    /// Whether a host listens.
-    pub(crate) fn open(&self) -> bool {
-        self.device.state() == UsbDeviceState::Configured && self.port.dtr()
+    /// Whether a host listens: it has raised "terminal ready", or sent something.
+    pub(crate) fn open(&mut self) -> bool {
+        let configured = self.device.state() == UsbDeviceState::Configured;
+        let ready = self.port.dtr();
+        let fell = core::mem::replace(&mut self.ready, ready) && !ready;
+        if fell || !configured {
+            self.heard = false;
+        }
+        configured && (ready || self.heard)
     }
 
     /// Reads what came; gives how many bytes.
     pub(crate) fn read(&mut self, bytes: &mut [u8]) -> usize {
-        self.port.read(bytes).unwrap_or(0)
+        let length = self.port.read(bytes).unwrap_or(0);
+        self.heard |= length > 0;
+        length
     }
 
     /// Writes what fits; gives how many bytes.

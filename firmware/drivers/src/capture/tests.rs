@@ -26,7 +26,10 @@ impl Machine {
     }
 }
 
-fn all(channels: &mut Channels<'_>, now: u32) -> Vec<(Channel, u32, Option<(Level, u32)>)> {
+/// A channel, edges lost before, and level and time.
+type Read = (Channel, u32, Option<(Level, u32)>);
+
+fn all(channels: &mut Channels<'_>, now: u32) -> Vec<Read> {
     core::iter::from_fn(|| channels.next(Stamp(now)))
         .map(|(channel, word)| (channel, word.lost, word.edge.map(|(level, at)| (level, at.0))))
         .collect()
