@@ -93,7 +93,7 @@ impl Follow {
             tally: TurnTally { whole, ..TurnTally::default() },
             unverified_turns: 0,
             verified_turn: (plan.count() == 1).then_some(0),
-            gap: Gap::default(),
+            gap: Gap::new(found.unit),
             marks: Marks::new(found.slot, span),
         }
     }
@@ -128,16 +128,35 @@ impl Follow {
         teeth: &mut Teeth,
         counts: &mut CrankCounts,
     ) -> Followed {
-        if let Some(either) = self.gap.either.take() {
-            let (over, after) = (ticks(either, self.at), ticks(at, either));
-            let second_slot = wheel::is_second(plan, self.unit, self.last_span, over, after);
+        if let Some(either) = self.gap.either {
+            // The edges after it say which it is; one that comes much too soon is none of them.
+            let Some(then) = self.gap.then else {
+                if ticks(at, either) > self.unit / 2 {
+                    self.gap.then = Some(at);
+                } else {
+                    self.mar(counts);
+                }
+                return Followed::Goes;
+            };
+            (self.gap.either, self.gap.then) = (None, None);
+            let around = [self.last_span, ticks(either, self.at), ticks(then, either)];
+            let second_slot = wheel::is_second(plan, around, [self.gap.pitch_before, ticks(at, then)]);
             if second_slot && !self.miss(plan, teeth, counts) {
                 return Followed::Lost;
             }
             if self.place(plan, Waiting { at: either, miss: 0, contested: false }, teeth, counts).is_err() {
                 return Followed::Lost;
             }
+            match self.follow(plan, then, teeth, counts) {
+                Followed::Goes => {}
+                ended => return ended,
+            }
         }
+        self.follow(plan, at, teeth, counts)
+    }
+
+    /// Takes an edge for one of the next slots, or for false.
+    fn follow(&mut self, plan: &Plan, at: Instant, teeth: &mut Teeth, counts: &mut CrankCounts) -> Followed {
         // Each pass moves one slot on, and three missing in a row are the end.
         for _ in 0..6 {
             let since = ticks(at, self.at);
@@ -175,9 +194,7 @@ impl Follow {
     }
 
     fn too_early(&mut self, plan: &Plan, since: u32, at: Instant, counts: &mut CrankCounts) -> Followed {
-        counts.false_edges = counts.false_edges.saturating_add(1);
-        self.tally.false_edges = self.tally.false_edges.saturating_add(1);
-        self.tally.marred = true;
+        self.mar(counts);
         if plan.count() == 1 && since.abs_diff(self.unit / 2) < self.unit / 6 {
             self.tally.halfway = true;
         }
@@ -197,17 +214,22 @@ impl Follow {
         Followed::Goes
     }
 
+    /// An edge was false.
+    fn mar(&mut self, counts: &mut CrankCounts) {
+        counts.false_edges = counts.false_edges.saturating_add(1);
+        self.tally.false_edges = self.tally.false_edges.saturating_add(1);
+        self.tally.marred = true;
+    }
+
     fn wait(&mut self, candidate: Waiting, counts: &mut CrankCounts) {
         match &mut self.waiting {
             None => self.waiting = Some(candidate),
             Some(waiting) => {
-                counts.false_edges = counts.false_edges.saturating_add(1);
-                self.tally.false_edges = self.tally.false_edges.saturating_add(1);
-                self.tally.marred = true;
                 if candidate.miss < waiting.miss {
                     *waiting = candidate;
                 }
                 waiting.contested = true;
+                self.mar(counts);
             }
         }
     }
@@ -247,6 +269,9 @@ impl Follow {
             self.unit = span.max(1);
             self.marks.remember(plan.next_slot(self.slot), if self.seen { span } else { 0 });
         } else if self.seen {
+            if self.slot + 2 == plan.count() {
+                self.gap.pitch_before = self.unit;
+            }
             self.unit = wheel::learned_pitch(plan, self.slot, self.unit, span);
         }
         let gap_alike = plan.gap() > 1 && self.missing_run + 1 == plan.gap() && !self.in_gap(plan);

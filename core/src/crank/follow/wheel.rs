@@ -11,8 +11,11 @@ use crate::units::Instant;
 /// What was met in the gap and what looked like one.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Gap {
-    /// An edge beyond the gap that is either slot 0 or slot 1.
+    /// An edge beyond the gap that is either slot 0 or slot 1, and the edge after it.
     pub(super) either: Option<Instant>,
+    pub(super) then: Option<Instant>,
+    /// Ticks of a pitch before the last tooth, which a variable-reluctance wheel shifts.
+    pub(super) pitch_before: u32,
     filled: u8,
     /// Steps since an interval as long as the gap, met where none belongs.
     since_alike: Option<u8>,
@@ -31,6 +34,11 @@ pub(super) enum InGap {
 }
 
 impl Gap {
+    /// Nothing met yet, at so many ticks a pitch.
+    pub(super) fn new(pitch: u32) -> Self {
+        Self { pitch_before: pitch, ..Self::default() }
+    }
+
     /// The pattern moved one slot on.
     pub(super) fn step(&mut self) {
         self.filled = 0;
@@ -74,11 +82,10 @@ pub(super) fn window(plan: &Plan, slot: u8, unit: u32) -> (u32, u32, u32) {
 }
 
 /// Whether an edge beyond the gap is the second tooth: the three intervals around the gap together know
-/// nothing of shifted teeth. `before` is the span before the gap, `gap` the one over it, `after` the next.
-pub(super) fn is_second(plan: &Plan, unit: u32, before: u32, gap: u32, after: u32) -> bool {
-    let around = u64::from(before) + u64::from(gap) + u64::from(after);
-    let pitch = (u64::from(unit) * 3 + u64::from(after.min(unit.saturating_mul(2)))) / 4;
-    around * 2 > pitch * (u64::from(plan.gap()) * 2 + 5)
+/// nothing of shifted teeth, and the pitch before them and that after them (`pitches`) say how long they are.
+pub(super) fn is_second(plan: &Plan, around: [u32; 3], pitches: [u32; 2]) -> bool {
+    let sum = |spans: &[u32]| spans.iter().map(|span| u64::from(*span)).sum::<u64>();
+    sum(&around) * 4 > sum(&pitches) * (u64::from(plan.gap()) * 2 + 5)
 }
 
 /// The pitch in ticks, learned from the span after `slot`.
