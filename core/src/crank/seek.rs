@@ -23,6 +23,8 @@ pub(super) struct Found {
     pub(super) slot_zero: Option<Instant>,
     /// The edge at slot 1, if that is the one before the newest.
     pub(super) slot_one: Option<Instant>,
+    /// For several marks: ticks of the span that ended at each slot, in the turn up to the newest edge.
+    pub(super) spans: [u32; MAX_MARKS],
 }
 
 /// The newest edges while no pattern is followed.
@@ -87,6 +89,7 @@ impl Seek {
             unit: u32::try_from(pitch).ok()?,
             slot_zero: Some(slot_zero),
             slot_one: Some(slot_one),
+            spans: [0; MAX_MARKS],
         })
     }
 
@@ -103,6 +106,7 @@ impl Seek {
             unit: u32::try_from(later).ok()?,
             slot_zero: None,
             slot_one: None,
+            spans: [0; MAX_MARKS],
         })
     }
 
@@ -121,7 +125,15 @@ impl Seek {
             return None;
         }
         let unit = self.interval(usize::from(count) - 1);
-        Some(Found { at: *self.recent.back()?, slot, unit, slot_zero: None, slot_one: None })
+        let mut spans = [0; MAX_MARKS];
+        let mut ends = plan.next_slot(slot);
+        for interval in intervals.iter().take(usize::from(count)) {
+            if let Some(kept) = spans.get_mut(usize::from(ends)) {
+                *kept = *interval;
+            }
+            ends = plan.next_slot(ends);
+        }
+        Some(Found { at: *self.recent.back()?, slot, unit, slot_zero: None, slot_one: None, spans })
     }
 }
 

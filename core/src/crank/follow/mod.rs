@@ -9,17 +9,20 @@
 //! count has slipped; if an interval as long as the gap was met elsewhere in the turn, the count starts
 //! again from there, else sync is lost. Beyond the gap the first tooth may be missing (on a
 //! variable-reluctance wheel it is the weakest): an edge that could be either the first or the second is
-//! decided by the interval that follows it.
+//! decided by the two intervals that follow it.
 
 mod marks;
+mod tally;
 mod wheel;
 
 use super::CrankCounts;
 use super::plan::Plan;
 use super::seek::Found;
 use super::teeth::{Teeth, Tooth};
+use crate::job::MAX_MARKS;
 use crate::units::Instant;
 use marks::Marks;
+use tally::TurnTally;
 use wheel::{Gap, InGap};
 
 /// How following went on.
@@ -35,19 +38,6 @@ struct Waiting {
     at: Instant,
     miss: u32,
     contested: bool,
-}
-
-/// What happened since slot 0.
-#[derive(Debug, Clone, Copy, Default)]
-struct TurnTally {
-    whole: bool,
-    missing: u8,
-    false_edges: u8,
-    marred: bool,
-    /// A single mark's false edge came halfway through the turn.
-    halfway: bool,
-    /// An edge stood where the gap has a missing tooth: the count may have slipped.
-    gap_hit: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -80,7 +70,6 @@ impl Follow {
         }
         teeth.place(plan, Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
         let whole = found.slot_zero.is_some() || found.slot == 0;
-        let span = (!plan.is_wheel()).then_some(found.unit);
         Self {
             slot: found.slot,
             turn: 0,
@@ -90,11 +79,11 @@ impl Follow {
             last_span: found.unit,
             waiting: None,
             missing_run: 0,
-            tally: TurnTally { whole, ..TurnTally::default() },
+            tally: TurnTally::new(whole),
             unverified_turns: 0,
             verified_turn: (plan.count() == 1).then_some(0),
-            gap: Gap::new(found.unit),
-            marks: Marks::new(found.slot, span),
+            gap: Gap::default(),
+            marks: Marks::new(plan, &found),
         }
     }
 
@@ -104,8 +93,11 @@ impl Follow {
 
     /// Ticks from the last slot to the prediction, and to the window's start and end.
     fn window(&self, plan: &Plan) -> (u32, u32, u32) {
-        let window = if plan.is_wheel() { wheel::window } else { marks::window };
-        window(plan, self.slot, self.unit)
+        if plan.is_wheel() {
+            wheel::window(plan, self.slot, self.unit)
+        } else {
+            self.marks.window(plan, self.slot, self.unit)
+        }
     }
 
     /// Whether `at` belongs to the slot after the one that the waiting edge waits for.
@@ -128,35 +120,54 @@ impl Follow {
         teeth: &mut Teeth,
         counts: &mut CrankCounts,
     ) -> Followed {
-        if let Some(either) = self.gap.either {
-            // The edges after it say which it is; one that comes much too soon is none of them.
-            let Some(then) = self.gap.then else {
-                if ticks(at, either) > self.unit / 2 {
-                    self.gap.then = Some(at);
-                } else {
-                    self.mar(counts);
-                }
+        if let Some(first) = self.gap.either {
+            let newest = self.gap.beyond.unwrap_or(first);
+            if ticks(at, newest) < self.unit / 4 + self.unit / 8 {
+                self.count_false(counts);
+                return Followed::Goes;
+            }
+            let Some(second) = self.gap.beyond else {
+                self.gap.beyond = Some(at);
                 return Followed::Goes;
             };
-            (self.gap.either, self.gap.then) = (None, None);
-            let around = [self.last_span, ticks(either, self.at), ticks(then, either)];
-            let second_slot = wheel::is_second(plan, around, [self.gap.pitch_before, ticks(at, then)]);
-            if second_slot && !self.miss(plan, teeth, counts) {
+            (self.gap.either, self.gap.beyond) = (None, None);
+            if !self.decide(plan, [first, second, at], teeth, counts) {
                 return Followed::Lost;
             }
-            if self.place(plan, Waiting { at: either, miss: 0, contested: false }, teeth, counts).is_err() {
-                return Followed::Lost;
-            }
-            match self.follow(plan, then, teeth, counts) {
-                Followed::Goes => {}
-                ended => return ended,
-            }
+            return match self.step(plan, second, teeth, counts) {
+                Followed::Goes => self.step(plan, at, teeth, counts),
+                other => other,
+            };
         }
-        self.follow(plan, at, teeth, counts)
+        self.step(plan, at, teeth, counts)
     }
 
-    /// Takes an edge for one of the next slots, or for false.
-    fn follow(&mut self, plan: &Plan, at: Instant, teeth: &mut Teeth, counts: &mut CrankCounts) -> Followed {
+    /// Gives the first of three edges beyond the gap its slot, the first or the second. False when sync is
+    /// lost by it.
+    ///
+    /// The three intervals around the gap together know nothing of shifted teeth, and the ordinary ones on
+    /// either side of them say how long they are due to be while the speed changes.
+    fn decide(
+        &mut self,
+        plan: &Plan,
+        [first, second, third]: [Instant; 3],
+        teeth: &mut Teeth,
+        counts: &mut CrankCounts,
+    ) -> bool {
+        let around = u64::from(self.last_span) + second.since(self.at);
+        let second_slot = wheel::is_second(plan, around, u64::from(self.unit) + third.since(second));
+        if second_slot && !self.miss(plan, teeth, counts) {
+            return false;
+        }
+        self.place(plan, Waiting { at: first, miss: 0, contested: false }, teeth, counts).is_ok()
+    }
+
+    fn count_false(&mut self, counts: &mut CrankCounts) {
+        counts.false_edges = counts.false_edges.saturating_add(1);
+        self.tally.count_false();
+    }
+
+    fn step(&mut self, plan: &Plan, at: Instant, teeth: &mut Teeth, counts: &mut CrankCounts) -> Followed {
         // Each pass moves one slot on, and three missing in a row are the end.
         for _ in 0..6 {
             let since = ticks(at, self.at);
@@ -194,7 +205,7 @@ impl Follow {
     }
 
     fn too_early(&mut self, plan: &Plan, since: u32, at: Instant, counts: &mut CrankCounts) -> Followed {
-        self.mar(counts);
+        self.count_false(counts);
         if plan.count() == 1 && since.abs_diff(self.unit / 2) < self.unit / 6 {
             self.tally.halfway = true;
         }
@@ -202,36 +213,23 @@ impl Follow {
             let edge = self.gap.edge(plan, self.unit, since);
             self.tally.gap_hit |= !matches!(edge, InGap::False);
             if let InGap::Full(slot) = edge {
-                let unit = self.unit;
+                let (unit, spans) = (self.unit, [0; MAX_MARKS]);
                 return slot.map_or(Followed::Lost, |slot| {
-                    Followed::Slipped(Found { at, slot, unit, slot_zero: None, slot_one: None })
+                    Followed::Slipped(Found { at, slot, unit, slot_zero: None, slot_one: None, spans })
                 });
             }
         }
-        if u32::from(self.tally.false_edges) > 4 + u32::from(plan.count()) / 2 {
-            return Followed::Lost;
-        }
-        Followed::Goes
-    }
-
-    /// An edge was false.
-    fn mar(&mut self, counts: &mut CrankCounts) {
-        counts.false_edges = counts.false_edges.saturating_add(1);
-        self.tally.false_edges = self.tally.false_edges.saturating_add(1);
-        self.tally.marred = true;
+        if self.tally.is_beyond_trust(plan) { Followed::Lost } else { Followed::Goes }
     }
 
     fn wait(&mut self, candidate: Waiting, counts: &mut CrankCounts) {
-        match &mut self.waiting {
-            None => self.waiting = Some(candidate),
-            Some(waiting) => {
-                if candidate.miss < waiting.miss {
-                    *waiting = candidate;
-                }
-                waiting.contested = true;
-                self.mar(counts);
-            }
-        }
+        let Some(waiting) = self.waiting else {
+            self.waiting = Some(candidate);
+            return;
+        };
+        self.count_false(counts);
+        let better = if candidate.miss < waiting.miss { candidate } else { waiting };
+        self.waiting = Some(Waiting { contested: true, ..better });
     }
 
     /// The next slot got no edge. False when that is one too many.
@@ -241,16 +239,15 @@ impl Follow {
             return false;
         }
         self.missing_run += 1;
-        self.tally.missing = self.tally.missing.saturating_add(1);
-        self.tally.marred = true;
+        self.tally.count_missing();
         let run_allowed = if plan.count() >= 12 { plan.gap().max(2) } else { 1 };
-        if self.missing_run > run_allowed || u32::from(self.tally.missing) > 1 + u32::from(plan.count()) / 8 {
+        if self.missing_run > run_allowed || self.tally.lacks_too_many(plan) {
             return false;
         }
-        let expected = plan.expected(self.slot, self.unit);
+        let (expected, _, _) = self.window(plan);
         if !plan.is_wheel() {
             self.unit = expected.max(1);
-            self.marks.remember(plan.next_slot(self.slot), 0);
+            self.marks.skip(plan, self.slot);
         }
         self.advance(plan, self.at.shifted(i64::from(expected)), false, teeth, counts)
     }
@@ -264,14 +261,16 @@ impl Follow {
         counts: &mut CrankCounts,
     ) -> Result<(), ()> {
         let span = ticks(waiting.at, self.at);
-        self.last_span = span;
+        let before = core::mem::replace(&mut self.last_span, span);
+        let (gap, beside) = if self.slot == 0 { (before, span) } else { (span, before) };
+        let at_gap = plan.is_wheel() && self.seen && (self.slot == 0 || self.in_gap(plan));
+        if at_gap && wheel::is_halved_gap(plan, gap, beside, teeth) {
+            return Err(());
+        }
         if !plan.is_wheel() {
             self.unit = span.max(1);
-            self.marks.remember(plan.next_slot(self.slot), if self.seen { span } else { 0 });
+            self.marks.pass(plan, self.slot, span, self.seen);
         } else if self.seen {
-            if self.slot + 2 == plan.count() {
-                self.gap.pitch_before = self.unit;
-            }
             self.unit = wheel::learned_pitch(plan, self.slot, self.unit, span);
         }
         let gap_alike = plan.gap() > 1 && self.missing_run + 1 == plan.gap() && !self.in_gap(plan);
@@ -350,7 +349,7 @@ impl Follow {
         }
         self.gap.turn(self.tally.gap_hit);
         self.marks.turn(self.tally.halfway);
-        self.tally = TurnTally { whole: true, ..TurnTally::default() };
+        self.tally = TurnTally::new(true);
         self.unverified_turns <= 2 && self.marks.holds()
     }
 

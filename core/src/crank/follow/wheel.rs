@@ -5,17 +5,17 @@
 //! *Either*: an edge beyond the gap that is the first tooth or the second.
 
 use super::super::plan::Plan;
+use super::super::teeth::Teeth;
 use super::ticks;
 use crate::units::Instant;
 
 /// What was met in the gap and what looked like one.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Gap {
-    /// An edge beyond the gap that is either slot 0 or slot 1, and the edge after it.
+    /// An edge beyond the gap that is either slot 0 or slot 1.
     pub(super) either: Option<Instant>,
-    pub(super) then: Option<Instant>,
-    /// Ticks of a pitch before the last tooth, which a variable-reluctance wheel shifts.
-    pub(super) pitch_before: u32,
+    /// The edge after it.
+    pub(super) beyond: Option<Instant>,
     filled: u8,
     /// Steps since an interval as long as the gap, met where none belongs.
     since_alike: Option<u8>,
@@ -34,11 +34,6 @@ pub(super) enum InGap {
 }
 
 impl Gap {
-    /// Nothing met yet, at so many ticks a pitch.
-    pub(super) fn new(pitch: u32) -> Self {
-        Self { pitch_before: pitch, ..Self::default() }
-    }
-
     /// The pattern moved one slot on.
     pub(super) fn step(&mut self) {
         self.filled = 0;
@@ -81,25 +76,34 @@ pub(super) fn window(plan: &Plan, slot: u8, unit: u32) -> (u32, u32, u32) {
     (expected, expected - early.min(expected), expected.saturating_add(late))
 }
 
-/// Whether an edge beyond the gap is the second tooth: the three intervals around the gap together know
-/// nothing of shifted teeth, and the pitch before them and that after them (`pitches`) say how long they are.
-pub(super) fn is_second(plan: &Plan, around: [u32; 3], pitches: [u32; 2]) -> bool {
-    let sum = |spans: &[u32]| spans.iter().map(|span| u64::from(*span)).sum::<u64>();
-    sum(&around) * 4 > sum(&pitches) * (u64::from(plan.gap()) * 2 + 5)
+/// Whether an edge beyond the gap is the second tooth. The three intervals `around` the gap together know
+/// nothing of shifted teeth, and the ordinary ones on either side of them, `two_pitches` together, say how
+/// long they are due to be while the speed changes.
+pub(super) fn is_second(plan: &Plan, around: u64, two_pitches: u64) -> bool {
+    around * 4 > two_pitches * (u64::from(plan.gap()) * 2 + 5)
 }
 
 /// The pitch in ticks, learned from the span after `slot`.
 pub(super) fn learned_pitch(plan: &Plan, slot: u8, unit: u32, span: u32) -> u32 {
-    let pitches = plan.pitches_after(slot);
     let beside_gap = plan.beside_gap(slot) || plan.beside_gap(plan.next_slot(slot));
-    let learned = if pitches == 1 && !beside_gap {
-        (unit / 2).saturating_add(span / 2)
-    } else {
-        // The teeth beside the gap of a variable-reluctance wheel stretch it: a quarter of its word.
-        let pitch = if pitches == 1 { span } else { plan.pitch_of_gap(span) };
-        (unit - unit / 4).saturating_add(pitch / 4)
+    let learned = match plan.pitches_after(slot) {
+        // A variable-reluctance wheel shortens the spans beside its gap by up to a quarter.
+        1 if beside_gap => unit,
+        1 => (unit / 2).saturating_add(span / 2),
+        // And stretches the gap: a quarter of its word.
+        _ => (unit - unit / 4).saturating_add(plan.pitch_of_gap(span) / 4),
     };
     learned.max(1)
+}
+
+/// More turns of the shortest length than this in one, and the speed may halve over a gap: the starter turns.
+const CRANKING_TURNS: u32 = 30;
+
+/// Whether an interval beside the gap is nearly as long as the gap: the other edge of a variable-reluctance
+/// signal lies halfway between two teeth, and shows two long intervals where this one shows one.
+pub(super) fn is_halved_gap(plan: &Plan, gap: u32, beside: u32, teeth: &Teeth) -> bool {
+    let running = |turn: u32| u64::from(turn) < u64::from(plan.shortest_turn()) * u64::from(CRANKING_TURNS);
+    teeth.newest_turn().is_some_and(running) && u64::from(gap) * 2 < u64::from(beside) * 3
 }
 
 /// Whether `at` lies so far behind the waiting edge that it belongs to the slot after: a crank that speeds
