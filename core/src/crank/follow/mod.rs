@@ -16,9 +16,10 @@ mod tally;
 mod wheel;
 
 use super::CrankCounts;
+use super::places::Places;
 use super::plan::Plan;
 use super::seek::Found;
-use super::teeth::{Teeth, Tooth};
+use super::teeth::Tooth;
 use crate::job::MAX_MARKS;
 use crate::units::Instant;
 use marks::Marks;
@@ -61,7 +62,7 @@ pub(super) struct Follow {
 }
 
 impl Follow {
-    pub(super) fn new(plan: &Plan, found: Found, teeth: &mut Teeth) -> Self {
+    pub(super) fn new(plan: &Plan, found: Found, teeth: &mut dyn Places) -> Self {
         if let Some(at) = found.slot_zero {
             teeth.place(plan, Tooth { at, turn: 0, slot: 0, trusted: true });
         }
@@ -117,7 +118,7 @@ impl Follow {
         &mut self,
         plan: &Plan,
         at: Instant,
-        teeth: &mut Teeth,
+        teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> Followed {
         if let Some(first) = self.gap.either {
@@ -151,7 +152,7 @@ impl Follow {
         &mut self,
         plan: &Plan,
         [first, second, third]: [Instant; 3],
-        teeth: &mut Teeth,
+        teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> bool {
         let around = u64::from(self.last_span) + second.since(self.at);
@@ -167,7 +168,13 @@ impl Follow {
         self.tally.count_false();
     }
 
-    fn step(&mut self, plan: &Plan, at: Instant, teeth: &mut Teeth, counts: &mut CrankCounts) -> Followed {
+    fn step(
+        &mut self,
+        plan: &Plan,
+        at: Instant,
+        teeth: &mut dyn Places,
+        counts: &mut CrankCounts,
+    ) -> Followed {
         // Each pass moves one slot on, and three missing in a row are the end.
         for _ in 0..6 {
             let since = ticks(at, self.at);
@@ -233,7 +240,7 @@ impl Follow {
     }
 
     /// The next slot got no edge. False when that is one too many.
-    fn miss(&mut self, plan: &Plan, teeth: &mut Teeth, counts: &mut CrankCounts) -> bool {
+    fn miss(&mut self, plan: &Plan, teeth: &mut dyn Places, counts: &mut CrankCounts) -> bool {
         counts.missing_edges = counts.missing_edges.saturating_add(1);
         if plan.count() == 1 && !self.marks.missing() {
             return false;
@@ -257,7 +264,7 @@ impl Follow {
         &mut self,
         plan: &Plan,
         waiting: Waiting,
-        teeth: &mut Teeth,
+        teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> Result<(), ()> {
         let span = ticks(waiting.at, self.at);
@@ -286,7 +293,7 @@ impl Follow {
             Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested },
         );
         if self.slot == 2 && plan.beside_gap(0) {
-            teeth.learn_ends(plan, self.unit);
+            teeth.gap_passed(plan, self.unit);
         }
         Ok(())
     }
@@ -297,7 +304,7 @@ impl Follow {
         plan: &Plan,
         at: Instant,
         seen: bool,
-        teeth: &mut Teeth,
+        teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> bool {
         let came_from_seen = self.seen;
@@ -329,7 +336,7 @@ impl Follow {
         at: Instant,
         seen: bool,
         gap_bounded: bool,
-        teeth: &mut Teeth,
+        teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> bool {
         self.turn = self.turn.wrapping_add(1);
@@ -368,7 +375,7 @@ impl Follow {
         &mut self,
         plan: &Plan,
         now: Instant,
-        teeth: &mut Teeth,
+        teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> Followed {
         let since = ticks(now, self.at);
@@ -385,7 +392,7 @@ impl Follow {
         if silent { Followed::Lost } else { Followed::Goes }
     }
 
-    pub(super) fn finish(&mut self, plan: &Plan, teeth: &mut Teeth, counts: &mut CrankCounts) {
+    pub(super) fn finish(&mut self, plan: &Plan, teeth: &mut dyn Places, counts: &mut CrankCounts) {
         if let Some(waiting) = self.waiting.take() {
             let _ = self.place(plan, waiting, teeth, counts);
         }

@@ -4,8 +4,8 @@
 //! *Gap alike*: an interval as long as the gap met where none belongs: from there the count starts again.
 //! *Either*: an edge beyond the gap that is the first tooth or the second.
 
+use super::super::places::Places;
 use super::super::plan::Plan;
-use super::super::teeth::Teeth;
 use super::ticks;
 use crate::units::Instant;
 
@@ -101,7 +101,7 @@ const CRANKING_TURNS: u32 = 30;
 
 /// Whether an interval beside the gap is nearly as long as the gap: the other edge of a variable-reluctance
 /// signal lies halfway between two teeth, and shows two long intervals where this one shows one.
-pub(super) fn is_halved_gap(plan: &Plan, gap: u32, beside: u32, teeth: &Teeth) -> bool {
+pub(super) fn is_halved_gap(plan: &Plan, gap: u32, beside: u32, teeth: &dyn Places) -> bool {
     let running = |turn: u32| u64::from(turn) < u64::from(plan.shortest_turn()) * u64::from(CRANKING_TURNS);
     teeth.newest_turn().is_some_and(running) && u64::from(gap) * 2 < u64::from(beside) * 3
 }
