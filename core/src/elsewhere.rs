@@ -1,9 +1,9 @@
 //! Whether the crank's pattern comes somewhere else than where the job says.
 //!
 //! While the crank signal's active edges are not followed, its other edges and the spark signal are asked
-//! for the pattern too, by the same tracker. Their teeth are of no use, so both share one scratch list.
+//! for the pattern too, by the same tracker. Their teeth are of no use, and are not kept.
 
-use crate::crank::{CrankCounts, Plan, Teeth, Tracker};
+use crate::crank::{CrankCounts, Plan, Tracker, TurnsAlone};
 use crate::units::Instant;
 
 /// Turns that prove a pattern.
@@ -13,19 +13,20 @@ const PROOF: u32 = 4;
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Elsewhere {
     other_edge: Tracker,
+    other_edge_turns: TurnsAlone,
     spark: Tracker,
-    scratch: Teeth,
+    spark_turns: TurnsAlone,
     first_at_spark: Option<Instant>,
     last_at_spark: Instant,
 }
 
 impl Elsewhere {
     pub(crate) fn on_other_edge_of_crank(&mut self, plan: &Plan, at: Instant) {
-        self.other_edge.on_edge(plan, at, &mut self.scratch);
+        self.other_edge.on_edge(plan, at, &mut self.other_edge_turns);
     }
 
     pub(crate) fn on_spark(&mut self, plan: &Plan, at: Instant) {
-        self.spark.on_edge(plan, at, &mut self.scratch);
+        self.spark.on_edge(plan, at, &mut self.spark_turns);
         self.first_at_spark.get_or_insert(at);
         self.last_at_spark = at;
     }

@@ -22,6 +22,7 @@ mod fit;
 mod follow;
 mod locate;
 mod milestones;
+mod places;
 mod plan;
 mod ripple;
 mod seek;
@@ -32,6 +33,7 @@ mod tracker;
 
 pub use locate::{Located, Whereabouts, locate};
 pub use milestones::{MILESTONES, Milestones};
+pub use places::{Places, TurnsAlone};
 pub use plan::Plan;
 pub use ripple::ripple_response;
 pub use survey::{Finding, Survey};

@@ -6,6 +6,7 @@
 
 use super::fit::NODES_EACH_SIDE;
 use super::locate::{Whereabouts, locate};
+use super::places::Places;
 use super::plan::Plan;
 use super::teeth::{Teeth, Tooth};
 use crate::units::{Advance, Instant, TURN};

@@ -27,13 +27,6 @@ pub(super) struct Found {
     pub(super) spans: [u32; MAX_MARKS],
 }
 
-impl Found {
-    /// The newest edge, of which nothing is known but its slot and the unit.
-    pub(super) fn newest(at: Instant, slot: u8, unit: u32) -> Self {
-        Self { at, slot, unit, slot_zero: None, slot_one: None, spans: [0; MAX_MARKS] }
-    }
-}
-
 /// The newest edges while no pattern is followed.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Seek {
@@ -91,9 +84,12 @@ impl Seek {
         let slot_one = *newest_first.next()?;
         let slot_zero = *newest_first.next()?;
         Some(Found {
+            at: newest,
+            slot: 2,
+            unit: u32::try_from(pitch).ok()?,
             slot_zero: Some(slot_zero),
             slot_one: Some(slot_one),
-            ..Found::newest(newest, 2, u32::try_from(pitch).ok()?)
+            spans: [0; MAX_MARKS],
         })
     }
 
@@ -104,7 +100,14 @@ impl Seek {
         if !alike || later <= u64::from(plan.shortest_turn()) {
             return None;
         }
-        Some(Found::newest(*self.recent.back()?, 0, u32::try_from(later).ok()?))
+        Some(Found {
+            at: *self.recent.back()?,
+            slot: 0,
+            unit: u32::try_from(later).ok()?,
+            slot_zero: None,
+            slot_one: None,
+            spans: [0; MAX_MARKS],
+        })
     }
 
     fn find_marks(&self, plan: &Plan) -> Option<Found> {
@@ -130,7 +133,7 @@ impl Seek {
             }
             ends = plan.next_slot(ends);
         }
-        Some(Found { spans, ..Found::newest(*self.recent.back()?, slot, unit) })
+        Some(Found { at: *self.recent.back()?, slot, unit, slot_zero: None, slot_one: None, spans })
     }
 }
 

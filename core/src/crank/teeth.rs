@@ -2,6 +2,7 @@
 
 use super::ends::EndTeeth;
 use super::milestones::Milestones;
+use super::places::Places;
 use super::plan::Plan;
 use super::swing::Swing;
 use crate::fixed::Newest;
@@ -77,36 +78,6 @@ impl Teeth {
         self.began
     }
 
-    /// Forgets all but what was learned of the gap, and begins a new epoch.
-    pub(super) fn begin(&mut self, epoch: u16) {
-        self.epoch = epoch;
-        self.kept.clear();
-        self.newest = None;
-        self.swing.begin();
-        self.turns.clear();
-        self.placed = 0;
-        self.began = None;
-        self.milestones.clear();
-    }
-
-    pub(super) fn place(&mut self, plan: &Plan, tooth: Tooth) {
-        let Tooth { at, turn, slot, trusted } = tooth;
-        self.kept.push(Kept { at: at.ticks() as u32, turn: turn as u16, slot, trusted });
-        self.newest = Some(tooth);
-        self.swing.place(plan, &tooth);
-        self.milestones.place(&tooth);
-        self.placed = self.placed.wrapping_add(1);
-        self.began.get_or_insert(tooth.at);
-        if tooth.slot == 0 {
-            self.turn_began(tooth.turn, tooth.at);
-        }
-    }
-
-    /// Slot 0 of `turn` passed at `at`, seen or expected.
-    pub(super) fn turn_began(&mut self, turn: u32, at: Instant) {
-        self.turns.push((turn, at));
-    }
-
     /// The stretch of sync these teeth belong to.
     pub fn epoch(&self) -> u16 {
         self.epoch
@@ -150,13 +121,6 @@ impl Teeth {
         u32::try_from(last.1.since(before.1)).ok()
     }
 
-    /// Learns from the newest turn's gap, once the third tooth after it is placed.
-    pub(super) fn learn_ends(&mut self, plan: &Plan, unit: u32) {
-        if let Some(shifts) = EndTeeth::measure(plan, self, unit) {
-            self.ends.learn(shifts);
-        }
-    }
-
     /// The newest turn that began.
     pub fn turn_reached(&self) -> Option<u32> {
         self.turns.newest().map(|(turn, _)| *turn)
@@ -165,5 +129,46 @@ impl Teeth {
     /// When slot 0 of `turn` passed; `None` if it did not yet or is forgotten.
     pub fn turn_time(&self, turn: u32) -> Option<Instant> {
         self.turns.iter().rev().find(|(number, _)| *number == turn).map(|(_, at)| *at)
+    }
+}
+
+impl Places for Teeth {
+    /// Forgets all but what was learned of the gap and of the swing.
+    fn begin(&mut self, epoch: u16) {
+        self.epoch = epoch;
+        self.kept.clear();
+        self.newest = None;
+        self.swing.begin();
+        self.turns.clear();
+        self.placed = 0;
+        self.began = None;
+        self.milestones.clear();
+    }
+
+    fn place(&mut self, plan: &Plan, tooth: Tooth) {
+        let Tooth { at, turn, slot, trusted } = tooth;
+        self.kept.push(Kept { at: at.ticks() as u32, turn: turn as u16, slot, trusted });
+        self.newest = Some(tooth);
+        self.swing.place(plan, &tooth);
+        self.milestones.place(&tooth);
+        self.placed = self.placed.wrapping_add(1);
+        self.began.get_or_insert(tooth.at);
+        if tooth.slot == 0 {
+            self.turn_began(tooth.turn, tooth.at);
+        }
+    }
+
+    fn turn_began(&mut self, turn: u32, at: Instant) {
+        self.turns.push((turn, at));
+    }
+
+    fn gap_passed(&mut self, plan: &Plan, unit: u32) {
+        if let Some(shifts) = EndTeeth::measure(plan, self, unit) {
+            self.ends.learn(shifts);
+        }
+    }
+
+    fn newest_turn(&self) -> Option<u32> {
+        Self::newest_turn(self)
     }
 }

@@ -5,9 +5,9 @@
 
 use super::CrankCounts;
 use super::follow::{Follow, Followed};
+use super::places::Places;
 use super::plan::Plan;
 use super::seek::{Found, Seek};
-use super::teeth::Teeth;
 use crate::units::Instant;
 
 #[derive(Debug, Clone)]
@@ -55,7 +55,7 @@ impl Tracker {
     }
 
     /// An active edge, in order of time.
-    pub fn on_edge(&mut self, plan: &Plan, at: Instant, teeth: &mut Teeth) {
+    pub fn on_edge(&mut self, plan: &Plan, at: Instant, teeth: &mut dyn Places) {
         self.counts.edges = self.counts.edges.saturating_add(1);
         match &mut self.state {
             State::Seeking(seek) => {
@@ -73,7 +73,7 @@ impl Tracker {
     }
 
     /// Time has come to `now`.
-    pub fn poll(&mut self, plan: &Plan, now: Instant, teeth: &mut Teeth) {
+    pub fn poll(&mut self, plan: &Plan, now: Instant, teeth: &mut dyn Places) {
         if let State::Following(follow) = &mut self.state {
             match follow.poll(plan, now, teeth, &mut self.counts) {
                 Followed::Goes => {}
@@ -84,7 +84,7 @@ impl Tracker {
     }
 
     /// Edges were lost before they could be told: sync is given up.
-    pub fn on_lost(&mut self, count: u32, teeth: &mut Teeth) {
+    pub fn on_lost(&mut self, count: u32, teeth: &mut dyn Places) {
         self.counts.missing_edges = self.counts.missing_edges.saturating_add(count);
         if self.in_sync() {
             self.counts.losses = self.counts.losses.saturating_add(1);
@@ -94,23 +94,23 @@ impl Tracker {
     }
 
     /// The capture ends.
-    pub fn finish(&mut self, plan: &Plan, teeth: &mut Teeth) {
+    pub fn finish(&mut self, plan: &Plan, teeth: &mut dyn Places) {
         if let State::Following(follow) = &mut self.state {
             follow.finish(plan, teeth, &mut self.counts);
         }
     }
 
-    fn begin(&mut self, teeth: &mut Teeth) {
+    fn begin(&mut self, teeth: &mut dyn Places) {
         self.epoch = self.epoch.wrapping_add(1);
         teeth.begin(self.epoch);
     }
 
-    fn start(&mut self, plan: &Plan, found: Found, teeth: &mut Teeth) {
+    fn start(&mut self, plan: &Plan, found: Found, teeth: &mut dyn Places) {
         self.begin(teeth);
         self.state = State::Following(Follow::new(plan, found, teeth));
     }
 
-    fn lose(&mut self, plan: &Plan, last: Option<Instant>, teeth: &mut Teeth) {
+    fn lose(&mut self, plan: &Plan, last: Option<Instant>, teeth: &mut dyn Places) {
         self.counts.losses = self.counts.losses.saturating_add(1);
         self.begin(teeth);
         let mut seek = Seek::default();

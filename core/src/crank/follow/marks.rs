@@ -12,10 +12,8 @@ use crate::units::Instant;
 /// The newest turn of marks, and what speaks against the count.
 #[derive(Debug, Clone)]
 pub(super) struct Marks {
-    /// `spans[s]` is the span that ended at slot s; zero where it is not known.
+    /// `spans[s]` is the newest span that ended at slot s; zero where an end of it was not seen.
     spans: [u32; MAX_MARKS],
-    /// For several marks, ticks that the next span is due to take; zero while no turn was seen whole.
-    forecast: u32,
     /// Turns in a row that fitted otherwise better.
     misfits: u8,
     /// Turns in a row with a false edge halfway.
@@ -23,40 +21,19 @@ pub(super) struct Marks {
     /// Missing marks with one seen between them, in a row, and turns since the last.
     doubled: u8,
     since_missing: u8,
+    /// For several marks, ticks that the next span is due to take; zero while no turn was seen whole.
+    forecast: u32,
 }
 
 impl Marks {
-    /// From what was found.
+    /// The turn that was recognised.
     pub(super) fn new(plan: &Plan, found: &Found) -> Self {
         let forecast = found.spans.get(usize::from(plan.next_slot(found.slot))).copied().unwrap_or(0);
-        Self { spans: found.spans, forecast, misfits: 0, halved: 0, doubled: 0, since_missing: u8::MAX }
+        Self { spans: found.spans, misfits: 0, halved: 0, doubled: 0, since_missing: u8::MAX, forecast }
     }
 
-    /// The span that ended at `slot`, and whether the mark that it began at was seen.
-    ///
-    /// The next span is due to take what it took a turn ago, by as much longer as this one was: the swing of
-    /// the speed within the turn repeats, so it does not disturb. Marks are few, so that this division costs
-    /// little.
-    pub(super) fn passed(&mut self, plan: &Plan, slot: u8, span: u32, from_seen: bool) {
-        let known = if from_seen { span } else { 0 };
-        let before = self.spans.get_mut(usize::from(slot)).map_or(0, |kept| core::mem::replace(kept, known));
-        self.forecast = match self.spans.get(usize::from(plan.next_slot(slot))) {
-            Some(then) if plan.count() > 1 && before > 0 => {
-                u32::try_from(u64::from(*then) * u64::from(span) / u64::from(before)).unwrap_or(u32::MAX)
-            }
-            _ => 0,
-        };
-    }
-
-    /// The mark of `slot` was missing.
-    pub(super) fn skip(&mut self, slot: u8) {
-        if let Some(kept) = self.spans.get_mut(usize::from(slot)) {
-            *kept = 0;
-        }
-        self.forecast = 0;
-    }
-
-    /// Ticks from the last mark to the prediction, and to the window's start and end.
+    /// Ticks from the mark of `slot` to the prediction, and to the window's start and end; `unit`: ticks of the
+    /// span before.
     pub(super) fn window(&self, plan: &Plan, slot: u8, unit: u32) -> (u32, u32, u32) {
         // From the span before, and from the turn before: the swing of the speed disturbs the one where the
         // spans are unequal, the other where the turns are.
@@ -67,6 +44,31 @@ impl Marks {
         // A mark is seldom lost and the speed changes often: doubt goes to the mark that is due.
         let late = (later / 2).min(next / 2 + next / 4);
         (sooner.midpoint(later), sooner / 2 + sooner / 16, later.saturating_add(late))
+    }
+
+    /// The mark after `slot` passed, so many ticks after it, which was seen or not.
+    pub(super) fn pass(&mut self, plan: &Plan, slot: u8, span: u32, seen: bool) {
+        let before = self.remember(plan.next_slot(slot), if seen { span } else { 0 });
+        let after = plan.next_slot(plan.next_slot(slot));
+        // What the next span took a turn ago, by as much longer as this one was: the swing of the speed within
+        // the turn repeats, so it does not disturb. Marks are few, so that this division costs little.
+        self.forecast = match self.spans.get(usize::from(after)) {
+            Some(then) if plan.count() > 1 && before > 0 => {
+                u32::try_from(u64::from(*then) * u64::from(span) / u64::from(before)).unwrap_or(u32::MAX)
+            }
+            _ => 0,
+        };
+    }
+
+    /// The mark after `slot` did not come.
+    pub(super) fn skip(&mut self, plan: &Plan, slot: u8) {
+        self.remember(plan.next_slot(slot), 0);
+        self.forecast = 0;
+    }
+
+    /// Keeps the span that ends at `slot`, and gives back that of a turn ago.
+    fn remember(&mut self, slot: u8, span: u32) -> u32 {
+        self.spans.get_mut(usize::from(slot)).map_or(0, |kept| core::mem::replace(kept, span))
     }
 
     /// A single mark is missing. False where every second one is.

@@ -12,15 +12,19 @@
 //! decided by the two intervals that follow it.
 
 mod marks;
+mod tally;
 mod wheel;
 
 use super::CrankCounts;
+use super::places::Places;
 use super::plan::Plan;
 use super::seek::Found;
-use super::teeth::{Teeth, Tooth};
+use super::teeth::Tooth;
+use crate::job::MAX_MARKS;
 use crate::units::Instant;
 use marks::Marks;
-use wheel::{Beyond, Gap, InGap};
+use tally::TurnTally;
+use wheel::{Gap, InGap};
 
 /// How following went on.
 pub(super) enum Followed {
@@ -35,19 +39,6 @@ struct Waiting {
     at: Instant,
     miss: u32,
     contested: bool,
-}
-
-/// What happened since slot 0.
-#[derive(Debug, Clone, Copy, Default)]
-struct TurnTally {
-    whole: bool,
-    missing: u8,
-    false_edges: u8,
-    marred: bool,
-    /// A single mark's false edge came halfway through the turn.
-    halfway: bool,
-    /// An edge stood where the gap has a missing tooth: the count may have slipped.
-    gap_hit: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -71,7 +62,7 @@ pub(super) struct Follow {
 }
 
 impl Follow {
-    pub(super) fn new(plan: &Plan, found: Found, teeth: &mut Teeth) -> Self {
+    pub(super) fn new(plan: &Plan, found: Found, teeth: &mut dyn Places) -> Self {
         if let Some(at) = found.slot_zero {
             teeth.place(plan, Tooth { at, turn: 0, slot: 0, trusted: true });
         }
@@ -89,7 +80,7 @@ impl Follow {
             last_span: found.unit,
             waiting: None,
             missing_run: 0,
-            tally: TurnTally { whole, ..TurnTally::default() },
+            tally: TurnTally::new(whole),
             unverified_turns: 0,
             verified_turn: (plan.count() == 1).then_some(0),
             gap: Gap::default(),
@@ -127,42 +118,63 @@ impl Follow {
         &mut self,
         plan: &Plan,
         at: Instant,
-        teeth: &mut Teeth,
+        teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> Followed {
-        match self.gap.beyond(self.unit, at) {
-            Beyond::No => self.step(plan, at, teeth, counts),
-            Beyond::False => {
+        if let Some(first) = self.gap.either {
+            let newest = self.gap.beyond.unwrap_or(first);
+            if ticks(at, newest) < self.unit / 4 + self.unit / 8 {
                 self.count_false(counts);
-                Followed::Goes
+                return Followed::Goes;
             }
-            Beyond::More => Followed::Goes,
-            Beyond::Three(first, second) => {
-                let (over, after, next) = (ticks(first, self.at), ticks(second, first), ticks(at, second));
-                let around = [self.last_span, over, after];
-                let second_slot = wheel::is_second(plan, self.unit, around, next);
-                if second_slot && !self.miss(plan, teeth, counts) {
-                    return Followed::Lost;
-                }
-                let first = Waiting { at: first, miss: 0, contested: false };
-                if self.place(plan, first, teeth, counts).is_err() {
-                    return Followed::Lost;
-                }
-                match self.step(plan, second, teeth, counts) {
-                    Followed::Goes => self.step(plan, at, teeth, counts),
-                    other => other,
-                }
+            let Some(second) = self.gap.beyond else {
+                self.gap.beyond = Some(at);
+                return Followed::Goes;
+            };
+            (self.gap.either, self.gap.beyond) = (None, None);
+            if !self.decide(plan, [first, second, at], teeth, counts) {
+                return Followed::Lost;
             }
+            return match self.step(plan, second, teeth, counts) {
+                Followed::Goes => self.step(plan, at, teeth, counts),
+                other => other,
+            };
         }
+        self.step(plan, at, teeth, counts)
+    }
+
+    /// Gives the first of three edges beyond the gap its slot, the first or the second. False when sync is
+    /// lost by it.
+    ///
+    /// The three intervals around the gap together know nothing of shifted teeth, and the ordinary ones on
+    /// either side of them say how long they are due to be while the speed changes.
+    fn decide(
+        &mut self,
+        plan: &Plan,
+        [first, second, third]: [Instant; 3],
+        teeth: &mut dyn Places,
+        counts: &mut CrankCounts,
+    ) -> bool {
+        let around = u64::from(self.last_span) + second.since(self.at);
+        let second_slot = wheel::is_second(plan, around, u64::from(self.unit) + third.since(second));
+        if second_slot && !self.miss(plan, teeth, counts) {
+            return false;
+        }
+        self.place(plan, Waiting { at: first, miss: 0, contested: false }, teeth, counts).is_ok()
     }
 
     fn count_false(&mut self, counts: &mut CrankCounts) {
         counts.false_edges = counts.false_edges.saturating_add(1);
-        self.tally.false_edges = self.tally.false_edges.saturating_add(1);
-        self.tally.marred = true;
+        self.tally.count_false();
     }
 
-    fn step(&mut self, plan: &Plan, at: Instant, teeth: &mut Teeth, counts: &mut CrankCounts) -> Followed {
+    fn step(
+        &mut self,
+        plan: &Plan,
+        at: Instant,
+        teeth: &mut dyn Places,
+        counts: &mut CrankCounts,
+    ) -> Followed {
         // Each pass moves one slot on, and three missing in a row are the end.
         for _ in 0..6 {
             let since = ticks(at, self.at);
@@ -208,14 +220,13 @@ impl Follow {
             let edge = self.gap.edge(plan, self.unit, since);
             self.tally.gap_hit |= !matches!(edge, InGap::False);
             if let InGap::Full(slot) = edge {
-                let unit = self.unit;
-                return slot.map_or(Followed::Lost, |slot| Followed::Slipped(Found::newest(at, slot, unit)));
+                let (unit, spans) = (self.unit, [0; MAX_MARKS]);
+                return slot.map_or(Followed::Lost, |slot| {
+                    Followed::Slipped(Found { at, slot, unit, slot_zero: None, slot_one: None, spans })
+                });
             }
         }
-        if u32::from(self.tally.false_edges) > 4 + u32::from(plan.count()) / 2 {
-            return Followed::Lost;
-        }
-        Followed::Goes
+        if self.tally.is_beyond_trust(plan) { Followed::Lost } else { Followed::Goes }
     }
 
     fn wait(&mut self, candidate: Waiting, counts: &mut CrankCounts) {
@@ -229,22 +240,21 @@ impl Follow {
     }
 
     /// The next slot got no edge. False when that is one too many.
-    fn miss(&mut self, plan: &Plan, teeth: &mut Teeth, counts: &mut CrankCounts) -> bool {
+    fn miss(&mut self, plan: &Plan, teeth: &mut dyn Places, counts: &mut CrankCounts) -> bool {
         counts.missing_edges = counts.missing_edges.saturating_add(1);
         if plan.count() == 1 && !self.marks.missing() {
             return false;
         }
         self.missing_run += 1;
-        self.tally.missing = self.tally.missing.saturating_add(1);
-        self.tally.marred = true;
+        self.tally.count_missing();
         let run_allowed = if plan.count() >= 12 { plan.gap().max(2) } else { 1 };
-        if self.missing_run > run_allowed || u32::from(self.tally.missing) > 1 + u32::from(plan.count()) / 8 {
+        if self.missing_run > run_allowed || self.tally.lacks_too_many(plan) {
             return false;
         }
         let (expected, _, _) = self.window(plan);
         if !plan.is_wheel() {
             self.unit = expected.max(1);
-            self.marks.skip(plan.next_slot(self.slot));
+            self.marks.skip(plan, self.slot);
         }
         self.advance(plan, self.at.shifted(i64::from(expected)), false, teeth, counts)
     }
@@ -254,19 +264,19 @@ impl Follow {
         &mut self,
         plan: &Plan,
         waiting: Waiting,
-        teeth: &mut Teeth,
+        teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> Result<(), ()> {
         let span = ticks(waiting.at, self.at);
         let before = core::mem::replace(&mut self.last_span, span);
         let (gap, beside) = if self.slot == 0 { (before, span) } else { (span, before) };
         let at_gap = plan.is_wheel() && self.seen && (self.slot == 0 || self.in_gap(plan));
-        if at_gap && wheel::is_halved_gap(plan, gap, beside, teeth.newest_turn()) {
+        if at_gap && wheel::is_halved_gap(plan, gap, beside, teeth) {
             return Err(());
         }
         if !plan.is_wheel() {
             self.unit = span.max(1);
-            self.marks.passed(plan, plan.next_slot(self.slot), span, self.seen);
+            self.marks.pass(plan, self.slot, span, self.seen);
         } else if self.seen {
             self.unit = wheel::learned_pitch(plan, self.slot, self.unit, span);
         }
@@ -283,7 +293,7 @@ impl Follow {
             Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested },
         );
         if self.slot == 2 && plan.beside_gap(0) {
-            teeth.learn_ends(plan, self.unit);
+            teeth.gap_passed(plan, self.unit);
         }
         Ok(())
     }
@@ -294,7 +304,7 @@ impl Follow {
         plan: &Plan,
         at: Instant,
         seen: bool,
-        teeth: &mut Teeth,
+        teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> bool {
         let came_from_seen = self.seen;
@@ -326,7 +336,7 @@ impl Follow {
         at: Instant,
         seen: bool,
         gap_bounded: bool,
-        teeth: &mut Teeth,
+        teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> bool {
         self.turn = self.turn.wrapping_add(1);
@@ -346,7 +356,7 @@ impl Follow {
         }
         self.gap.turn(self.tally.gap_hit);
         self.marks.turn(self.tally.halfway);
-        self.tally = TurnTally { whole: true, ..TurnTally::default() };
+        self.tally = TurnTally::new(true);
         self.unverified_turns <= 2 && self.marks.holds()
     }
 
@@ -365,7 +375,7 @@ impl Follow {
         &mut self,
         plan: &Plan,
         now: Instant,
-        teeth: &mut Teeth,
+        teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> Followed {
         let since = ticks(now, self.at);
@@ -382,7 +392,7 @@ impl Follow {
         if silent { Followed::Lost } else { Followed::Goes }
     }
 
-    pub(super) fn finish(&mut self, plan: &Plan, teeth: &mut Teeth, counts: &mut CrankCounts) {
+    pub(super) fn finish(&mut self, plan: &Plan, teeth: &mut dyn Places, counts: &mut CrankCounts) {
         if let Some(waiting) = self.waiting.take() {
             let _ = self.place(plan, waiting, teeth, counts);
         }

@@ -4,6 +4,7 @@
 //! *Gap alike*: an interval as long as the gap met where none belongs: from there the count starts again.
 //! *Either*: an edge beyond the gap that is the first tooth or the second.
 
+use super::super::places::Places;
 use super::super::plan::Plan;
 use super::ticks;
 use crate::units::Instant;
@@ -14,7 +15,7 @@ pub(super) struct Gap {
     /// An edge beyond the gap that is either slot 0 or slot 1.
     pub(super) either: Option<Instant>,
     /// The edge after it.
-    after: Option<Instant>,
+    pub(super) beyond: Option<Instant>,
     filled: u8,
     /// Steps since an interval as long as the gap, met where none belongs.
     since_alike: Option<u8>,
@@ -32,37 +33,7 @@ pub(super) enum InGap {
     Full(Option<u8>),
 }
 
-/// What an edge is to one beyond the gap that may be the first tooth or the second.
-pub(super) enum Beyond {
-    /// Nothing: there is none.
-    No,
-    /// Too close behind it to be a tooth.
-    False,
-    /// The tooth after it; one more decides.
-    More,
-    /// The one more that decides: here are the two before it.
-    Three(Instant, Instant),
-}
-
 impl Gap {
-    /// An edge while one beyond the gap may wait for its slot.
-    pub(super) fn beyond(&mut self, unit: u32, at: Instant) -> Beyond {
-        let Some(first) = self.either else { return Beyond::No };
-        if ticks(at, self.after.unwrap_or(first)) < unit / 4 + unit / 8 {
-            return Beyond::False;
-        }
-        match self.after.take() {
-            Some(second) => {
-                self.either = None;
-                Beyond::Three(first, second)
-            }
-            None => {
-                self.after = Some(at);
-                Beyond::More
-            }
-        }
-    }
-
     /// The pattern moved one slot on.
     pub(super) fn step(&mut self) {
         self.filled = 0;
@@ -105,27 +76,22 @@ pub(super) fn window(plan: &Plan, slot: u8, unit: u32) -> (u32, u32, u32) {
     (expected, expected - early.min(expected), expected.saturating_add(late))
 }
 
-/// Whether an edge beyond the gap is the second tooth. The three intervals around the gap (before, over it
-/// and after) together know nothing of shifted teeth, and the ordinary ones on either side of them, `unit` and
-/// `next`, say how long they are due to be while the speed changes.
-pub(super) fn is_second(plan: &Plan, unit: u32, around: [u32; 3], next: u32) -> bool {
-    let around: u64 = around.into_iter().map(u64::from).sum();
-    let two_pitches = u64::from(unit) + u64::from(next);
+/// Whether an edge beyond the gap is the second tooth. The three intervals `around` the gap together know
+/// nothing of shifted teeth, and the ordinary ones on either side of them, `two_pitches` together, say how
+/// long they are due to be while the speed changes.
+pub(super) fn is_second(plan: &Plan, around: u64, two_pitches: u64) -> bool {
     around * 4 > two_pitches * (u64::from(plan.gap()) * 2 + 5)
 }
 
 /// The pitch in ticks, learned from the span after `slot`.
 pub(super) fn learned_pitch(plan: &Plan, slot: u8, unit: u32, span: u32) -> u32 {
-    let pitches = plan.pitches_after(slot);
     let beside_gap = plan.beside_gap(slot) || plan.beside_gap(plan.next_slot(slot));
-    let learned = if pitches == 1 && !beside_gap {
-        (unit / 2).saturating_add(span / 2)
-    } else if pitches == 1 {
+    let learned = match plan.pitches_after(slot) {
         // A variable-reluctance wheel shortens the spans beside its gap by up to a quarter.
-        unit
-    } else {
+        1 if beside_gap => unit,
+        1 => (unit / 2).saturating_add(span / 2),
         // And stretches the gap: a quarter of its word.
-        (unit - unit / 4).saturating_add(plan.pitch_of_gap(span) / 4)
+        _ => (unit - unit / 4).saturating_add(plan.pitch_of_gap(span) / 4),
     };
     learned.max(1)
 }
@@ -134,11 +100,10 @@ pub(super) fn learned_pitch(plan: &Plan, slot: u8, unit: u32, span: u32) -> u32 
 const CRANKING_TURNS: u32 = 30;
 
 /// Whether an interval beside the gap is nearly as long as the gap: the other edge of a variable-reluctance
-/// signal lies halfway between two teeth, and shows two long intervals where this one shows one. `turn` is the
-/// length of the newest turn.
-pub(super) fn is_halved_gap(plan: &Plan, gap: u32, beside: u32, turn: Option<u32>) -> bool {
+/// signal lies halfway between two teeth, and shows two long intervals where this one shows one.
+pub(super) fn is_halved_gap(plan: &Plan, gap: u32, beside: u32, teeth: &dyn Places) -> bool {
     let running = |turn: u32| u64::from(turn) < u64::from(plan.shortest_turn()) * u64::from(CRANKING_TURNS);
-    turn.is_some_and(running) && u64::from(gap) * 2 < u64::from(beside) * 3
+    teeth.newest_turn().is_some_and(running) && u64::from(gap) * 2 < u64::from(beside) * 3
 }
 
 /// Whether `at` lies so far behind the waiting edge that it belongs to the slot after: a crank that speeds

@@ -266,7 +266,9 @@ impl Swing {
         }
         // The fit has made the misfits smaller than the errors, most where a wheel has few teeth to spare.
         let left = system.left(&system.answer());
-        let freedom = (seen.freedom + self.gather.count() as f32) * system.spare() + LIKELY_WORTH;
+        let (used, teeth) = (system.used(), f32::from(plan.count()));
+        let spare = (system.rows() - used).max(0.0);
+        let freedom = seen.freedom * ((teeth - used) / teeth).max(0.0) + spare + LIKELY_WORTH;
         let tooth = (seen.squares + (left + LIKELY_WORTH) * TOOTH * TOOTH) / freedom;
         let mut rest = 0.0;
         let (odd, orders) = self.system(plan, firing, false, rpm);

@@ -113,16 +113,19 @@ impl System {
         (self.squares - explained - pull).max(0.0)
     }
 
-    /// What part of the observations is to spare: not used up by unknowns larger than the observations' error.
-    pub(super) fn spare(&self) -> f32 {
-        let rows = f32::from(self.rows).max(1.0);
+    /// How many observations' worth of freedom the unknowns use up: those larger than the observations' error.
+    pub(super) fn used(&self) -> f32 {
         let used = |likely: &f32| {
             // A wave is seen by half of the rows.
-            let seen = likely * likely * rows / 2.0;
+            let seen = likely * likely * f32::from(self.rows) / 2.0;
             seen / (1.0 + seen)
         };
-        let used: f32 = self.likely.iter().take(self.size).map(used).sum();
-        ((rows - used) / rows).max(0.0)
+        self.likely.iter().take(self.size).map(used).sum()
+    }
+
+    /// Observations taken in.
+    pub(super) fn rows(&self) -> f32 {
+        f32::from(self.rows)
     }
 
     /// The variance of a sum of the unknowns, each so many times, in squares of an observation's error.
