@@ -41,8 +41,9 @@ impl Marks {
         let forecast = if self.forecast > 0 { self.forecast } else { expected };
         let (sooner, later) = (expected.min(forecast), expected.max(forecast));
         let next = plan.expected(plan.next_slot(slot), later);
-        // A mark is seldom lost and the speed changes often: doubt goes to the mark that is due.
-        let late = (later / 2).min(next / 2 + next / 4);
+        // A mark is seldom lost and the speed changes often: where the turn before bears it out, doubt goes to
+        // the mark that is due.
+        let late = (later / 2).min(next / 2 + if self.forecast > 0 { next / 4 } else { 0 });
         (sooner.midpoint(later), sooner / 2 + sooner / 16, later.saturating_add(late))
     }
 
@@ -51,9 +52,9 @@ impl Marks {
         let before = self.remember(plan.next_slot(slot), if seen { span } else { 0 });
         let after = plan.next_slot(plan.next_slot(slot));
         // What the next span took a turn ago, by as much longer as this one was: the swing of the speed within
-        // the turn repeats, so it does not disturb. Marks are few, so that this division costs little.
+        // the turn repeats, so it does not disturb. A false edge makes a span that was not there a turn ago. Marks are few, so that this division costs little.
         self.forecast = match self.spans.get(usize::from(after)) {
-            Some(then) if plan.count() > 1 && before > 0 => {
+            Some(then) if plan.count() > 1 && alike(span, before) => {
                 u32::try_from(u64::from(*then) * u64::from(span) / u64::from(before)).unwrap_or(u32::MAX)
             }
             _ => 0,
@@ -113,4 +114,10 @@ impl Marks {
 pub(super) fn next_is_due(plan: &Plan, slot: u8, from: Instant, waiting: Instant, at: Instant) -> bool {
     let next = plan.expected(plan.next_slot(slot), ticks(waiting, from));
     ticks(at, waiting) >= next / 2 + next / 16
+}
+
+/// Within a quarter of each other.
+fn alike(a: u32, b: u32) -> bool {
+    let (a, b) = (u64::from(a), u64::from(b));
+    a > 0 && b > 0 && a * 4 <= b * 5 && b * 4 <= a * 5
 }

@@ -156,7 +156,9 @@ impl Follow {
         counts: &mut CrankCounts,
     ) -> bool {
         let around = u64::from(self.last_span) + second.since(self.at);
-        let second_slot = wheel::is_second(plan, around, u64::from(self.unit) + third.since(second));
+        let two_pitches = u64::from(self.unit) + third.since(second);
+        let second_slot = wheel::is_second(plan, around, two_pitches, self.gap.lacked_first);
+        self.gap.lacked_first = second_slot;
         if second_slot && !self.miss(plan, teeth, counts) {
             return false;
         }

@@ -12,6 +12,8 @@ use crate::units::Instant;
 /// What was met in the gap and what looked like one.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Gap {
+    /// The first tooth did not come when this was last in question.
+    pub(super) lacked_first: bool,
     /// An edge beyond the gap that is either slot 0 or slot 1.
     pub(super) either: Option<Instant>,
     /// The edge after it.
@@ -72,28 +74,37 @@ impl Gap {
 pub(super) fn window(plan: &Plan, slot: u8, unit: u32) -> (u32, u32, u32) {
     let expected = plan.expected(slot, unit);
     let late = unit / 2 + unit / 8;
-    let early = late - if plan.pitches_after(slot) == 1 { unit / 4 } else { 0 };
+    // In the gap up to where a missing tooth would be taken for seen: a starter speeds the crank up across it.
+    let early = if plan.pitches_after(slot) == 1 { late - unit / 4 } else { late + unit / 16 };
     (expected, expected - early.min(expected), expected.saturating_add(late))
 }
 
 /// Whether an edge beyond the gap is the second tooth. The three intervals `around` the gap together know
 /// nothing of shifted teeth, and the ordinary ones on either side of them, `two_pitches` together, say how
 /// long they are due to be while the speed changes.
-pub(super) fn is_second(plan: &Plan, around: u64, two_pitches: u64) -> bool {
-    around * 4 > two_pitches * (u64::from(plan.gap()) * 2 + 5)
+///
+/// A starter turns the crank so unevenly that these are off by an eighth: what was so a turn ago is taken to be
+/// so again in a case of doubt.
+pub(super) fn is_second(plan: &Plan, around: u64, two_pitches: u64, was_second: bool) -> bool {
+    let halfway = u64::from(plan.gap()) * 4 + 10;
+    around * 8 > two_pitches * if was_second { halfway - 1 } else { halfway + 1 }
 }
 
 /// The pitch in ticks, learned from the span after `slot`.
 pub(super) fn learned_pitch(plan: &Plan, slot: u8, unit: u32, span: u32) -> u32 {
     let beside_gap = plan.beside_gap(slot) || plan.beside_gap(plan.next_slot(slot));
-    let learned = match plan.pitches_after(slot) {
-        // A variable-reluctance wheel shortens the spans beside its gap by up to a quarter.
-        1 if beside_gap => unit,
-        1 => (unit / 2).saturating_add(span / 2),
-        // And stretches the gap: a quarter of its word.
-        _ => (unit - unit / 4).saturating_add(plan.pitch_of_gap(span) / 4),
+    // The teeth beside the gap of a variable-reluctance wheel stand off by up to a quarter of a pitch: they
+    // shorten the spans beside it and stretch the gap, so that these only bound the pitch.
+    let (least, most) = match plan.pitches_after(slot) {
+        1 if !beside_gap => (span, span),
+        1 => (span, span.saturating_add(span / 4 + span / 32)),
+        _ => {
+            let pitch = plan.pitch_of_gap(span);
+            (pitch - plan.pitch_of_gap(pitch / 4 + pitch / 8).min(pitch), pitch)
+        }
     };
-    learned.max(1)
+    let bound = unit.max(least).min(most);
+    (unit / 2).saturating_add(bound / 2).max(1)
 }
 
 /// More turns of the shortest length than this in one, and the speed may halve over a gap: the starter turns.
