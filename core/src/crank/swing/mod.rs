@@ -21,7 +21,7 @@ mod solve;
 pub(super) use course::Course;
 pub use course::swing_doubt;
 pub use orders::Firing;
-use orders::ORDERS;
+use orders::{ORDERS, Unequal};
 
 use super::plan::Plan;
 use super::teeth::Tooth;
@@ -72,6 +72,7 @@ pub struct Swing {
     period: f32,
     cycles: u8,
     waves: [Wave; 2 * ORDERS],
+    unequal: Unequal,
     /// Degrees that the first tooth after the gap, and the last before it, come late by.
     shifts: [f32; 2],
     shifts_known: bool,
@@ -168,6 +169,8 @@ impl Swing {
                 self.shifts_known = doubt(at).max(doubt(at + 1)) < SHIFT_KNOWN;
             }
         }
+        let found = waves.iter().map(|wave| (wave.halves, wave.cosine * wave.cosine + wave.sine * wave.sine));
+        self.unequal = firing.unequal(found, rpm);
         self.waves = waves;
         self.period = self.gather.period();
         self.cycles = self.gather.cycles();
@@ -186,7 +189,7 @@ impl Swing {
         whole: bool,
         rpm: f32,
     ) -> (Option<System>, Vec<orders::Order, ORDERS>) {
-        let orders = firing.orders(whole, rpm);
+        let orders = firing.orders(whole, rpm, self.unequal);
         let error = error_of(whole);
         let mut likely: Row = [0.0; UNKNOWNS];
         for (order, pair) in orders.iter().zip(likely.chunks_exact_mut(2)) {
@@ -275,10 +278,9 @@ impl Swing {
         let times = moved_by_all(&orders, turns, support);
         rest += odd?.variance(&times) * BETWEEN_TURNS * BETWEEN_TURNS;
         // Orders that the fit does not look for.
-        for halves in [firing.multiple(4), firing.multiple(5)].into_iter().flatten() {
-            let [cosine, sine] = moved_by(halves, turns, support);
-            let likely = firing.likely(halves, rpm);
-            rest += likely * likely * (cosine * cosine + sine * sine);
+        for order in firing.beyond(rpm, self.unequal) {
+            let [cosine, sine] = moved_by(order.halves, turns, support);
+            rest += order.likely * order.likely * (cosine * cosine + sine * sine);
         }
         // Cycles that differ from their mean.
         let moved = |wave: &Wave| {

@@ -3,14 +3,20 @@
 //! *Half*: an order counted in half turns: so many swings in two turns, which every order of a four-stroke is
 //! a whole number of. *Whole* orders repeat every turn, *odd halves* change sign from turn to turn.
 //!
-//! Evenly firing cylinders swing the crank at the firing order and its multiples; what little they differ in
-//! shows at all other halves. Cylinders that fire unevenly, or one or two alone, swing it at any.
+//! Evenly firing cylinders swing the crank at the firing order and its multiples; what they differ in, from
+//! little to one that does not work at all, shows at all other halves (*between*). How much that is shows first
+//! at the lowest of them, which swing the crank most: so likely are the others to be large. Cylinders that fire
+//! unevenly, or one or two alone, swing it at any.
 
 use crate::job::Job;
 use heapless::Vec;
 
 /// The most orders of a kind.
-pub(super) const ORDERS: usize = 5;
+pub(super) const ORDERS: usize = 6;
+/// Multiples of the firing order beyond this many halves are too small to be looked for.
+const HIGHEST_MULTIPLE: u8 = 16;
+/// Orders between those of the firing up to this many halves tell how unequal the cylinders are.
+const TELLING: u8 = 4;
 
 /// Half the swing of a rough four's speed, as a part of the speed, times its order: 710 to 860 rpm at 800
 /// (published in "Doing the Twist"). At equal torque and inertia a swing falls with its order.
@@ -21,8 +27,11 @@ const FULL_SWING_RPM: f32 = 800.0;
 const LARGEST_SWING: f32 = 0.25;
 /// The second and third multiple of the firing order against the first (an assumption: from gas torque).
 const MULTIPLES: [f32; 3] = [1.0, 0.35, 0.12];
-/// By what part of their work cylinders may differ.
-const UNEQUAL: f32 = 0.4;
+/// By what part of their work cylinders may differ, before it is seen.
+const UNEQUAL: f32 = 0.6;
+/// What is seen of it is known so well, and never less than this is likely.
+const UNEQUAL_DOUBT: f32 = 1.5;
+const UNEQUAL_RANGE: [f32; 2] = [0.1, 1.2];
 
 /// How an engine fires, as far as the crank's swing goes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -31,6 +40,16 @@ pub struct Firing {
     halves: u8,
     /// They come at equal intervals.
     even: bool,
+}
+
+/// By what part of their work the cylinders differ, standard deviation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unequal(f32);
+
+impl Default for Unequal {
+    fn default() -> Self {
+        Self(UNEQUAL)
+    }
 }
 
 /// A swing that is looked for.
@@ -65,49 +84,87 @@ impl Firing {
         (ROUGH_SWING_TIMES_ORDER / self.per_turn().max(0.5) * grown).min(LARGEST_SWING)
     }
 
-    /// The orders that repeat every turn (`whole`) or change sign (not `whole`), at this speed.
-    pub fn orders(&self, whole: bool, rpm: f32) -> Vec<Order, ORDERS> {
+    /// The orders that repeat every turn (`whole`) or change sign (not `whole`), at this speed and with
+    /// cylinders that differ by this part of their work.
+    pub fn orders(&self, whole: bool, rpm: f32, unequal: Unequal) -> Vec<Order, ORDERS> {
         let mut orders = Vec::new();
-        let few = self.halves <= 2 || !self.even;
-        let multiples = if few { [0; 3] } else { [1, 2, 3] };
-        for multiple in multiples.into_iter().filter(|multiple| *multiple > 0) {
-            self.add(&mut orders, self.halves.saturating_mul(multiple), whole, rpm);
+        if self.swings_at_multiples() {
+            for multiple in (1..=MULTIPLES.len() as u8).filter_map(|multiple| self.multiple(multiple)) {
+                if multiple == self.halves || multiple <= HIGHEST_MULTIPLE {
+                    self.add(&mut orders, multiple, whole, rpm, unequal);
+                }
+            }
         }
-        let others: &[u8] = if whole { &[2, 4, 6, 8, 12] } else { &[1, 3, 5, 7, 9] };
-        let most = if few { ORDERS } else { ORDERS.min(orders.len() + 2 + usize::from(!whole)) };
-        for halves in others {
-            if orders.len() < most && orders.iter().all(|order: &Order| order.halves != *halves) {
-                self.add(&mut orders, *halves, whole, rpm);
+        for halves in 1..=2 * ORDERS as u8 {
+            if orders.iter().all(|order: &Order| order.halves != halves) {
+                self.add(&mut orders, halves, whole, rpm, unequal);
             }
         }
         orders
     }
 
-    /// That multiple of the firing order, in halves; `None` where it is no order of its own.
-    pub(super) fn multiple(&self, multiple: u8) -> Option<u8> {
-        let few = self.halves <= 2 || !self.even;
-        if few { Some(multiple.saturating_mul(2) + 6) } else { self.halves.checked_mul(multiple) }
+    /// The largest of the orders that are not looked for.
+    pub(super) fn beyond(&self, rpm: f32, unequal: Unequal) -> Vec<Order, 2> {
+        let next = if self.swings_at_multiples() {
+            let first = (2..=4).filter_map(|multiple| self.multiple(multiple));
+            first
+                .filter(|halves| *halves > HIGHEST_MULTIPLE || *halves == self.halves.saturating_mul(4))
+                .min()
+        } else {
+            Some(2 * ORDERS as u8 + 1)
+        };
+        let step = if self.swings_at_multiples() { self.halves } else { 1 };
+        let orders = next.into_iter().flat_map(|next| [next, next.saturating_add(step)]);
+        orders.map(|halves| Order { halves, likely: self.likely(halves, rpm, unequal) }).collect()
     }
 
-    fn add(&self, orders: &mut Vec<Order, ORDERS>, halves: u8, whole: bool, rpm: f32) {
+    /// Whether evenly firing cylinders leave nothing but the firing order's multiples where all work alike.
+    fn swings_at_multiples(&self) -> bool {
+        self.halves > 2 && self.even
+    }
+
+    /// That multiple of the firing order, in halves.
+    fn multiple(&self, multiple: u8) -> Option<u8> {
+        self.halves.checked_mul(multiple)
+    }
+
+    fn add(&self, orders: &mut Vec<Order, ORDERS>, halves: u8, whole: bool, rpm: f32, unequal: Unequal) {
         if halves.is_multiple_of(2) == whole {
-            let _ = orders.push(Order { halves, likely: self.likely(halves, rpm) });
+            let _ = orders.push(Order { halves, likely: self.likely(halves, rpm, unequal) });
         }
     }
 
+    /// How unequal the cylinders are by the waves found: squares of cosine and sine, degrees, by halves.
+    pub(super) fn unequal(&self, waves: impl Iterator<Item = (u8, f32)>, rpm: f32) -> Unequal {
+        let between =
+            |halves: u8| halves > 0 && halves <= TELLING && !halves.is_multiple_of(self.halves.max(1));
+        let all = Unequal(1.0);
+        let (mut squares, mut count) = (0.0, 0.0);
+        for (halves, square) in waves.filter(|(halves, _)| between(*halves)) {
+            let likely = self.likely(halves, rpm, all);
+            squares += square / (2.0 * likely * likely).max(1e-9);
+            count += 1.0;
+        }
+        if count < 1.0 || !self.swings_at_multiples() {
+            return Unequal::default();
+        }
+        let [least, most] = UNEQUAL_RANGE;
+        Unequal((UNEQUAL_DOUBT * libm::sqrtf(squares / count)).clamp(least, most))
+    }
+
     /// Degrees that a wave of this order may have.
-    pub fn likely(&self, halves: u8, rpm: f32) -> f32 {
+    fn likely(&self, halves: u8, rpm: f32, unequal: Unequal) -> f32 {
         let rough = self.rough_swing(rpm);
         let firing = f32::from(self.halves.max(1));
         let order = f32::from(halves) / 2.0;
-        let swing = if self.halves <= 2 || !self.even {
+        let swing = if !self.swings_at_multiples() {
             // A lone firing's gas torque falls off slowly over its multiples.
             rough / (1.0 + order)
         } else if halves.is_multiple_of(self.halves.max(1)) {
             let multiple = usize::from(halves / self.halves.max(1));
             rough * MULTIPLES.get(multiple.saturating_sub(1)).copied().unwrap_or(0.05)
         } else {
-            rough * UNEQUAL / firing * (self.per_turn() / order.max(0.5))
+            rough * unequal.0 / firing * (self.per_turn() / order.max(0.5))
         };
         swing / order.max(0.5) * (180.0 / core::f32::consts::PI) * core::f32::consts::FRAC_1_SQRT_2
     }
