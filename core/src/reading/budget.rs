@@ -11,7 +11,8 @@
 //! the speed falls with its order, so a six has two thirds of it and an eight half. A given engine's swing
 //! is not known, so the ± holds that one at its worst phase.
 
-use crate::crank::{Firing, Plan, ripple_response};
+use crate::crank::{Firing, Order, Plan, ripple_response};
+use crate::fixed::gather;
 use crate::job::Job;
 use crate::statistics::functions::square_root;
 use crate::statistics::uncertainty::{Component, Confidence, combine, of_median};
@@ -63,34 +64,45 @@ pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
     let before = if evidence.swing.is_some() { 1.0 - evidence.evened } else { 1.0 };
     let teeth = Component::exact(square_root(evidence.tooth_variance)).times(before);
     let ticks = Component::rounded_to(evidence.tick_degrees);
-    let [ripple, overtone, unequal] = ripples(job, plan, evidence, before);
+    let ripple = ripple(job, plan, evidence, before);
     let swing = evidence.swing.unwrap_or(Component::exact(0.0)).times(evidence.evened);
     // Six degrees a second for each rpm.
     let pickups = Component::exact(6.0 * evidence.rpm * PICKUP_SECONDS);
-    combine(&[centre, teeth, ticks, pickups, ripple, overtone, unequal, swing])
-        .expanded(Confidence::Percent95)
+    combine(&[centre, teeth, ticks, pickups, ripple, swing]).expanded(Confidence::Percent95)
 }
 
 /// What the swing of the speed leaves in sparks that were placed before it was known.
-fn ripples(job: &Job, plan: &Plan, evidence: &Evidence, share: f32) -> [Component; 3] {
+fn ripple(job: &Job, plan: &Plan, evidence: &Evidence, share: f32) -> Component {
     if share <= 0.0 {
-        return [Component::exact(0.0); 3];
+        return Component::exact(0.0);
     }
     let firing = Firing::of(job);
+    let few = firing.of_few(evidence.rpm);
+    if !few.is_empty() && !evidence.cranking {
+        let moved = |order: &Order| {
+            let response = response(plan, evidence, f32::from(order.halves) / 2.0);
+            Component::exact(order.likely * response * share)
+        };
+        return combine(&gather::<_, 4>(few.iter().map(moved)));
+    }
     let firings = firing.per_turn();
     let swing = if evidence.cranking { CRANKING_SWING } else { firing.rough_swing(evidence.rpm) };
     // A fine wheel sees most of it; what is left is small in any phase.
     let bound = if plan.is_wheel() && plan.slots() >= 24 { ANY_AMPLITUDE } else { WHOLE_BOUND };
-    [
+    combine(&[
         ripple_of(plan, evidence, firings, swing, bound * share),
         ripple_of(plan, evidence, firings * 2.0, swing / 3.0, ANY_AMPLITUDE * share),
         ripple_of(plan, evidence, 1.0, UNEQUAL_SWING, ANY_AMPLITUDE * share),
-    ]
+    ])
 }
 
 /// A swing of the speed (part of it, half peak to peak) at so many swings a turn.
 fn ripple_of(plan: &Plan, evidence: &Evidence, order: f32, swing: f32, share: f32) -> Component {
     let angle_swing = swing / order * (180.0 / core::f32::consts::PI);
-    let response = ripple_response(plan, evidence.ends_in_place, evidence.advance, order);
-    Component::exact(angle_swing * response * share)
+    Component::exact(angle_swing * response(plan, evidence, order) * share)
+}
+
+/// How far a swing of one degree at so many swings a turn moves the angle read, in its worst phase.
+fn response(plan: &Plan, evidence: &Evidence, order: f32) -> f32 {
+    ripple_response(plan, evidence.ends_in_place, evidence.advance, order)
 }

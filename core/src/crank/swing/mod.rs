@@ -20,7 +20,7 @@ mod solve;
 
 pub(super) use course::Course;
 pub use course::swing_doubt;
-pub use orders::Firing;
+pub use orders::{Firing, Order};
 use orders::{ORDERS, Unequal};
 
 use super::plan::Plan;
@@ -188,7 +188,7 @@ impl Swing {
         firing: Firing,
         whole: bool,
         rpm: f32,
-    ) -> (Option<System>, Vec<orders::Order, ORDERS>) {
+    ) -> (Option<System>, Vec<Order, ORDERS>) {
         let orders = firing.orders(whole, rpm, self.unequal);
         let error = error_of(whole);
         let mut likely: Row = [0.0; UNKNOWNS];
@@ -225,7 +225,7 @@ impl Swing {
 
     /// What the mean place of a block of teeth is made of: its part of each wave, the common offset, and a
     /// shift where it stands beside the gap.
-    fn row(&self, plan: &Plan, orders: &[orders::Order], teeth: &Range<u8>, side: Side) -> Row {
+    fn row(&self, plan: &Plan, orders: &[Order], teeth: &Range<u8>, side: Side) -> Row {
         let mut row: Row = [0.0; UNKNOWNS];
         let slots = f32::from(plan.slots().max(1));
         let (turns, half_width) = (middle(teeth) / slots, (teeth.len() as f32 - 1.0) / slots / 2.0);
@@ -330,7 +330,7 @@ fn middle(slots: &Range<u8>) -> f32 {
 }
 
 /// By how much each wave of the orders, a degree of it not known of, moves the angle.
-fn moved_by_all(orders: &[orders::Order], turns: f32, support: &[Support]) -> Row {
+fn moved_by_all(orders: &[Order], turns: f32, support: &[Support]) -> Row {
     let mut times: Row = [0.0; UNKNOWNS];
     for (order, pair) in orders.iter().zip(times.chunks_exact_mut(2)) {
         pair.copy_from_slice(&moved_by(order.halves, turns, support));

@@ -24,9 +24,14 @@ const ROUGH_SWING_TIMES_ORDER: f32 = 0.094 * 2.0;
 /// The speed of that four, rpm; above it the swing falls in proportion.
 const FULL_SWING_RPM: f32 = 800.0;
 /// The largest swing at idle taken for possible, of engines with few cylinders.
-const LARGEST_SWING: f32 = 0.25;
-/// The second and third multiple of the firing order against the first (an assumption: from gas torque).
-const MULTIPLES: [f32; 3] = [1.0, 0.35, 0.12];
+const LARGEST_SWING: f32 = 0.4;
+/// The multiples of the firing order against the first (an assumption: from gas torque, whose harmonics fall by
+/// about two thirds each), and how many of them are looked for.
+const MULTIPLES: [f32; 5] = [1.0, 0.35, 0.12, 0.04, 0.014];
+const MULTIPLES_SOUGHT: u8 = 3;
+/// The order at which the gas torque of one cylinder has fallen to half (the published tables of its harmonics
+/// agree on about three to four; from memory).
+const GAS_TORQUE_FALLS: f32 = 4.0;
 /// By what part of their work cylinders may differ, before it is seen.
 const UNEQUAL: f32 = 0.6;
 /// What is seen of it is known so well, and never less than this is likely.
@@ -89,7 +94,7 @@ impl Firing {
     pub fn orders(&self, whole: bool, rpm: f32, unequal: Unequal) -> Vec<Order, ORDERS> {
         let mut orders = Vec::new();
         if self.swings_at_multiples() {
-            for multiple in (1..=MULTIPLES.len() as u8).filter_map(|multiple| self.multiple(multiple)) {
+            for multiple in (1..=MULTIPLES_SOUGHT).filter_map(|multiple| self.multiple(multiple)) {
                 if multiple == self.halves || multiple <= HIGHEST_MULTIPLE {
                     self.add(&mut orders, multiple, whole, rpm, unequal);
                 }
@@ -106,7 +111,7 @@ impl Firing {
     /// The largest of the orders that are not looked for.
     pub(super) fn beyond(&self, rpm: f32, unequal: Unequal) -> Vec<Order, 2> {
         let next = if self.swings_at_multiples() {
-            let first = (2..=4).filter_map(|multiple| self.multiple(multiple));
+            let first = (2..=MULTIPLES_SOUGHT + 1).filter_map(|multiple| self.multiple(multiple));
             first
                 .filter(|halves| *halves > HIGHEST_MULTIPLE || *halves == self.halves.saturating_mul(4))
                 .min()
@@ -116,6 +121,13 @@ impl Firing {
         let step = if self.swings_at_multiples() { self.halves } else { 1 };
         let orders = next.into_iter().flat_map(|next| [next, next.saturating_add(step)]);
         orders.map(|halves| Order { halves, likely: self.likely(halves, rpm, unequal) }).collect()
+    }
+
+    /// The swings of an engine whose one or two cylinders leave every order large, where nothing can be seen of
+    /// them; empty for others.
+    pub fn of_few(&self, rpm: f32) -> Vec<Order, 4> {
+        let few = (1..=4).filter(|_| self.halves <= 2);
+        few.map(|halves| Order { halves, likely: self.likely(halves, rpm, Unequal::default()) }).collect()
     }
 
     /// Whether evenly firing cylinders leave nothing but the firing order's multiples where all work alike.
@@ -158,11 +170,12 @@ impl Firing {
         let firing = f32::from(self.halves.max(1));
         let order = f32::from(halves) / 2.0;
         let swing = if !self.swings_at_multiples() {
-            // A lone firing's gas torque falls off slowly over its multiples.
-            rough / (1.0 + order)
+            // A lone firing's gas torque has every order alike up to about three times a turn, then they fall.
+            let fallen = order / GAS_TORQUE_FALLS;
+            rough / (1.0 + order) / (1.0 + fallen * fallen * fallen)
         } else if halves.is_multiple_of(self.halves.max(1)) {
             let multiple = usize::from(halves / self.halves.max(1));
-            rough * MULTIPLES.get(multiple.saturating_sub(1)).copied().unwrap_or(0.05)
+            rough * MULTIPLES.get(multiple.saturating_sub(1)).copied().unwrap_or(0.01)
         } else {
             rough * unequal.0 / firing * (self.per_turn() / order.max(0.5))
         };
