@@ -4,8 +4,8 @@
 //! in pairs when there are too many, so a capture of any length fits.
 //!
 //! A moved distributor leaves two levels, each as steady as the engine is, farther apart than blocks in a
-//! row ever are. Wander, steering and worn drives leave blocks that differ from their neighbours as much
-//! as from any other.
+//! row ever are and farther than blocks of a level are from it. Wander, steering and worn drives leave blocks
+//! that differ from their neighbours, or from others of their level, as much as from any other.
 
 use crate::fixed::gather;
 use crate::statistics::functions::square_root;
@@ -21,8 +21,9 @@ const LEAST_SPARKS: u16 = 2;
 const LEAST_BLOCKS: usize = 3;
 /// Levels nearer to each other than this are not called a move, degrees.
 const LEAST_MOVE: f32 = 1.0;
-/// Levels must differ by so many scatters of neighbouring blocks.
+/// Levels must differ by so many scatters: of neighbouring blocks, of those of a level, or of single sparks.
 const CLEAR_MOVE: f32 = 5.0;
+const CLEAR_OF_SPARKS: f32 = 4.0;
 
 #[derive(Debug, Clone, Copy, Default)]
 struct Block {
@@ -43,10 +44,9 @@ impl Block {
         self.rpm += (rpm - self.rpm) * share;
     }
 
-    /// Standard uncertainty of the mean offset.
-    fn doubt(&self) -> f32 {
-        let count = f32::from(self.count);
-        square_root(self.squares / ((count - 1.0).max(1.0) * count))
+    /// Standard deviation of the offsets.
+    fn deviation(&self) -> f32 {
+        square_root(self.squares / (f32::from(self.count) - 1.0).max(1.0))
     }
 
     fn joined(self, other: Self) -> Self {
@@ -120,20 +120,48 @@ impl Blocks {
             }
         }
         let between = median(&mut steps)? * DEVIATION_SCALE / 1.41;
-        let mut within: Vec<f32, BLOCKS> = gather(full.iter().map(Block::doubt));
-        let scatter = between.max(median(&mut within)?);
-        let mut widest = 0.0f32;
+        let mut within: Vec<f32, BLOCKS> = gather(full.iter().map(Block::deviation));
+        let within = median(&mut within)?;
+        let mut widest = (0.0f32, 0);
         for split in LEAST_BLOCKS..=full.len().saturating_sub(LEAST_BLOCKS) {
             let Some((before, after)) = full.split_at_checked(split) else { break };
-            if let (Some(early), Some(late)) = (level(before), level(after)) {
-                let step = late - early;
-                if size(step) > size(widest) {
-                    widest = step;
-                }
+            if let (Some(early), Some(late)) = (level(before), level(after))
+                && size(late - early) > size(widest.0)
+            {
+                widest = (late - early, split);
             }
         }
-        (size(widest) > LEAST_MOVE.max(CLEAR_MOVE * scatter)).then_some(widest)
+        let (before, after) = full.split_at_checked(widest.1)?;
+        let (early, late) = (level(before)?, level(after)?);
+        let step = late - early - by_speed(before, after);
+        let away = |block: &Block, level: f32| size(block.offset - level);
+        let about = before.iter().map(|block| away(block, early));
+        let mut about: Vec<f32, BLOCKS> = gather(about.chain(after.iter().map(|block| away(block, late))));
+        let about = median(&mut about)? * DEVIATION_SCALE;
+        let clear = (CLEAR_MOVE * between.max(about)).max(CLEAR_OF_SPARKS * within);
+        (size(step) > LEAST_MOVE.max(clear)).then_some(step)
     }
+}
+
+/// What of the difference of two levels their speeds explain, where the advance follows the speed within both.
+fn by_speed(before: &[Block], after: &[Block]) -> f32 {
+    let (mut squares, mut products) = (0.0, 0.0);
+    let (slow, fast) = (means(before), means(after));
+    for (blocks, mean) in [(before, slow), (after, fast)] {
+        for block in blocks {
+            let speed = block.rpm - mean.0;
+            squares += speed * speed;
+            products += speed * (block.offset - mean.1);
+        }
+    }
+    if squares > 0.0 { products / squares * (fast.0 - slow.0) } else { 0.0 }
+}
+
+/// Mean speed and mean offset of blocks.
+fn means(blocks: &[Block]) -> (f32, f32) {
+    let count = blocks.len().max(1) as f32;
+    let sum = blocks.iter().fold((0.0, 0.0), |sum, block| (sum.0 + block.rpm, sum.1 + block.offset));
+    (sum.0 / count, sum.1 / count)
 }
 
 fn level(blocks: &[Block]) -> Option<f32> {
