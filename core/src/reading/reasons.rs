@@ -63,7 +63,13 @@ pub(super) fn reasons(job: &Job, plan: &Plan, settled: &Settled, signals: &Signa
     };
     let at_spark = pattern_at_spark(job, signals);
     if signals.crank.edges < FEWEST_EDGES {
-        say(if at_spark { Withheld::PickupsSwapped } else { Withheld::NoCrank });
+        say(if at_spark {
+            Withheld::PickupsSwapped
+        } else if a_few_turns(job, plan, signals) {
+            Withheld::TooFewSparks
+        } else {
+            Withheld::NoCrank
+        });
         if signals.strikes == 0 {
             say(Withheld::NoSpark);
         }
@@ -100,6 +106,13 @@ pub(super) fn spark_rate(settled: &Settled, signals: &Signals) -> Option<f32> {
     let placed = settled.placed + settled.fates.at_the_end + settled.fates.doubtful;
     (signals.crank.turns_verified >= FEWEST_TURNS)
         .then(|| placed as f32 / signals.crank.turns_verified as f32)
+}
+
+/// Whether few marks and few sparks came because the engine turned a few times only, or was watched so long.
+fn a_few_turns(job: &Job, plan: &Plan, signals: &Signals) -> bool {
+    let turns = signals.crank.edges as f32 / f32::from(plan.count());
+    let due = turns * f32::from(job.sparks_per_cycle()) / f32::from(job.turns_per_cycle());
+    turns >= 2.0 && signals.firsts > 0 && signals.firsts as f32 <= due + RATE_SLACK
 }
 
 fn followed(plan: &Plan, signals: &Signals) -> bool {
