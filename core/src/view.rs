@@ -158,6 +158,8 @@ pub enum ValueKind {
     Settled,
     /// At cranking speed: wide ±, no verdict.
     Cranking,
+    /// From the last cranking, which is over: told as held, never as new.
+    Held,
 }
 
 /// How something is known.

@@ -210,11 +210,7 @@ pub fn run(
             guide_play::run(&scenario, &keys, record.as_deref())
         }
         Ok(Command { task: None }) => crate::demo::run(),
-        Err(error) if error.use_stderr() => {
-            // Nobody is left to tell where the error cannot be written.
-            let _ = write!(errors, "{error}");
-            return BAD_INPUT;
-        }
+        Err(error) if error.use_stderr() => Err(one_line(&error)),
         Err(help) => Ok((help.to_string(), 0)),
     };
     let (answer, status) = match answered {
@@ -232,6 +228,16 @@ pub fn run(
             BAD_INPUT
         }
     }
+}
+
+/// A usage error in one line: what was read, what is expected, where help is.
+fn one_line(error: &clap::Error) -> String {
+    let text = error.to_string();
+    let parts = text.lines().map(str::trim).filter(|line| !line.is_empty());
+    let told: Vec<&str> = parts.take_while(|line| !line.starts_with("For more information")).collect();
+    let line = told.join(" ");
+    let line = line.strip_prefix("error: ").unwrap_or(&line).replace(" Usage:", "; usage:");
+    format!("{line} (see --help)")
 }
 
 fn read(arguments: ReadArguments) -> Result<(String, u8), String> {

@@ -88,7 +88,9 @@ pub(super) fn measure(gate: GateId, now: &Now, clock: &Clock, facts: &Facts) -> 
         }),
         GateId::SupplyHealthy => {
             let limit = timing.supply_min_v?;
-            let volts = sensed.known.supply;
+            // Before it has idled for a while, what the starter drew is still in the mean.
+            let idles = since(clock.in_band_since) >= LONG_ENOUGH_MS;
+            let volts = sensed.known.supply.filter(|_| idles);
             Some(Measure {
                 holds: volts.map(|volts| volts >= limit),
                 value: Some(GateValue { measured: volts, low: limit, high: f32::INFINITY, unit: Unit::Volt }),

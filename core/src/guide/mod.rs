@@ -33,6 +33,7 @@ mod bins;
 mod blip;
 mod clock;
 mod corrected;
+mod cranked;
 mod facts;
 mod halts;
 mod keys;
@@ -40,6 +41,7 @@ mod looked;
 mod measure;
 mod plan;
 mod sensed;
+mod setting;
 mod show;
 mod side;
 mod state;
@@ -133,6 +135,8 @@ pub struct Guide {
     window: Option<f32>,
     /// The corrections before their newest change.
     earlier: Option<Corrections>,
+    /// What was read while the starter turned it, degrees before top dead centre, and its ±, until it runs.
+    cranked: Option<(f32, f32)>,
     wishes: Wishes,
 }
 
@@ -161,6 +165,7 @@ impl Guide {
             held: None,
             window: None,
             earlier: None,
+            cranked: None,
             wishes: Wishes::default(),
         };
         guide.open(step, &Now { job, sensed: &Sensed::default() });
@@ -242,6 +247,7 @@ impl Guide {
     /// Time has come so far, with what is sensed.
     pub fn tick(&mut self, now: &Now) {
         self.clock.tick(now);
+        self.keep_cranked(now);
         self.watch(now);
         self.watch_turned_clamp(now);
         if self.side != Side::None {

@@ -205,18 +205,11 @@ impl Guide {
             *place = Some(GateLine { gate, mark: self.facts.gate(gate), value });
         }
         let runs = matches!(step, StepId::ClampDown | StepId::ClampFine | StepId::LinkBack | StepId::HosesOn);
-        let value = runs.then(|| self.live_value(now));
+        let value = match step {
+            StepId::Start => self.held_value(now),
+            _ => runs.then(|| self.live_value(now)),
+        };
         Screen::Steps(Steps { step, gates: lines, value })
-    }
-
-    fn cranking_screen(&self, now: &Now) -> Screen {
-        let known = &now.sensed.known;
-        Screen::Cranking(Cranking {
-            value: known.value(),
-            target: now.job.target_degrees(),
-            error: known.error,
-            far_off: known.error.is_some_and(|error| error.abs() > 20.0 + known.doubt),
-        })
     }
 
     fn proof_screen(&self, step: StepId, seen: Option<f32>, now: &Now) -> Screen {
@@ -229,7 +222,12 @@ impl Guide {
         let before = before.map(|taken| taken.advance);
         let known = &now.sensed.known;
         let seen = seen.or(match (before, known.advance) {
-            (Some(before), Some(now)) if step == StepId::ControlBlip => Some(wrap_degrees(now - before)),
+            (Some(before), Some(now))
+                if step == StepId::ControlBlip
+                    || step == StepId::BaseBlip && self.facts.gate(step_gate) != Mark::Open =>
+            {
+                Some(wrap_degrees(now - before))
+            }
             _ => None,
         });
         let (answered, peak) = match &self.state {

@@ -141,6 +141,9 @@ impl Guide {
     /// Opens a side trip.
     pub fn open_side(&mut self, side: Side) {
         let teaching = side == Side::Teach || self.side == Side::Teach;
+        if side == Side::NoStart && self.side != Side::NoStart {
+            self.cranked = None;
+        }
         self.side = side;
         self.wishes.rebuild |= teaching;
         self.held = None;
@@ -227,7 +230,10 @@ impl Guide {
                 _ => self.open_side(Side::None),
             },
             Side::NoStart => match label {
-                KeyLabel::Again => self.wishes.restart = true,
+                KeyLabel::Again => {
+                    self.cranked = None;
+                    self.wishes.restart = true;
+                }
                 KeyLabel::Causes => self.side = Side::Causes { selected: 0 },
                 _ => self.open_side(Side::None),
             },

@@ -48,7 +48,7 @@ pub enum Halt {
         /// Degrees moved, positive = advanced.
         moved: f32,
     },
-    /// The hand turns and the spark stays.
+    /// The spark has stayed for a while: the housing is not turned, or does not set it.
     NothingMoves,
     /// The setting moved as the bolt was tightened.
     ClampMoved {

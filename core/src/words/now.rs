@@ -7,7 +7,7 @@ use super::{In, reason_how, sentence, turn, zero_stage};
 use crate::judge::CauseId;
 use crate::view::{
     BaseProof, ClampProof, Correction, Cranking, LiveScreen, Mark, ReadingScreen, ReferenceChange, Screen,
-    StepId, Teach, Unit, Value,
+    StepId, Teach, Unit, Value, ValueKind,
 };
 use core::fmt::{self, Display, Formatter};
 
@@ -179,6 +179,12 @@ fn now_blip(
 }
 
 fn now_cranking(cranking: &Cranking, f: &mut Formatter<'_>) -> fmt::Result {
+    if let Value::Shown { kind: ValueKind::Held, .. } = cranking.value {
+        return f.write_str(match cranking.far_off {
+            true => "Held. Far off: a tooth, half a turn or a lead. Look at the rotor.",
+            false => "Held. It comes about where it should: look for fuel and air.",
+        });
+    }
     match cranking.value {
         Value::Shown { .. } if cranking.far_off => {
             f.write_str("Far off: a tooth, half a turn or a lead. See the causes.")

@@ -39,7 +39,7 @@ impl fmt::Display for What {
                 let (way, size) = way_of(moved);
                 write!(f, "Other way: it {way} by {size:.1}°.")
             }
-            Halt::NothingMoves => f.write_str("The spark stays: the housing does not set this spark."),
+            Halt::NothingMoves => f.write_str("The spark has not moved for a while."),
             Halt::ClampMoved { by } => {
                 let (way, size) = way_of(by);
                 write!(f, "It {way} by {size:.1}° as the bolt was tightened.")
@@ -113,7 +113,7 @@ impl fmt::Display for GoOn {
                 "That is no steering: look at the delay entered for sensor and module; go on knowing it."
             }
             Halt::OtherWay { .. } => "Change the rotor's turn in the job? Yes if it was entered wrong.",
-            Halt::NothingMoves => "Put the housing back on its witness mark and clamp it; look at what times the spark.",
+            Halt::NothingMoves => "Not turned yet? Turn it now. Turned, and still? It does not set this spark: back on its mark.",
             Halt::ClampMoved { .. } => "Loosen the bolt and set it again, leading it by as much.",
             Halt::SpeedWithBoltLoose => "Let it fall to idle at once. Tighten the bolt before any blip.",
             Halt::OffTarget { .. } => "Go back and set it again, then clamp down.",

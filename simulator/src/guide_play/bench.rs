@@ -1,6 +1,7 @@
 //! Engine, instrument and store on one clock.
 
 use super::moment::Moment;
+use super::self_test::self_test;
 use super::tape::Tape;
 use crate::engine::Engine;
 use crate::engine::sink::{Sink, TrueSpark};
@@ -109,6 +110,11 @@ pub enum Told {
     Tick,
 }
 
+/// The instrument's counter at a time of the bench's clock, s.
+fn stamp_of(time: f64) -> Stamp {
+    Stamp((((time * 1e9) as u64) / TICK_NS) as u32)
+}
+
 fn named(slot: Slot) -> String {
     format!("{slot:?}")
 }
@@ -120,10 +126,11 @@ impl Bench {
         let kept = seal(1, job, &mut room).map(<[u8]>::to_vec).unwrap_or_default();
         let mut store = BTreeMap::new();
         store.insert(named(Slot::Engine(0)), kept);
+        let now = engine.time();
         let mut bench = Self {
-            time: engine.time(),
+            time: now,
             engine,
-            instrument: Self::switched_on(),
+            instrument: Self::switched_on(stamp_of(now)),
             wire: Wire::default(),
             store,
             log: None,
@@ -139,21 +146,24 @@ impl Bench {
         bench
     }
 
-    fn switched_on() -> Instrument {
+    fn switched_on(at: Stamp) -> Instrument {
         let identity = Identity { instrument: 7, firmware: 0x0012_3456, calibrated: Some((2026, 11, 2)) };
-        Instrument::new(identity, TickRate::DESKTOP)
+        let mut instrument = Instrument::new(identity, TickRate::DESKTOP);
+        // A handheld tests itself before anything else happens.
+        instrument.step(Event::Tested(self_test(&identity)), at);
+        instrument
     }
 
     /// The handheld is reset: what it keeps is all it knows.
     pub fn reset(&mut self) {
-        self.instrument = Self::switched_on();
+        self.instrument = Self::switched_on(stamp_of(self.time));
         self.pass(1.0);
     }
 
     /// Keeps a log of events from now on; the instrument is started anew for it.
     pub fn keep_log(&mut self) {
         self.log = Some(Vec::new());
-        self.instrument = Self::switched_on();
+        self.instrument = Self::switched_on(stamp_of(self.time));
     }
 
     /// Keeps a line for every change of screen or sounder from now on.
@@ -231,7 +241,7 @@ impl Bench {
     /// Plays a log into a fresh instrument and gives it back; `each` sees what it shows and sounds after
     /// each event.
     pub fn replay(log: &[(Told, Stamp)], mut each: impl FnMut(&View, Tone)) -> Instrument {
-        let mut instrument = Self::switched_on();
+        let mut instrument = Self::switched_on(log.first().map_or(Stamp(0), |(_, at)| *at));
         for (came, at) in log {
             match came {
                 Told::Edge(channel, level) => {
@@ -341,8 +351,7 @@ impl Bench {
 
     /// A key is pressed or let go, now.
     pub fn key(&mut self, key: u8, down: bool) {
-        let stamp = Stamp((((self.time * 1e9) as u64) / TICK_NS) as u32);
-        self.step(Told::Key(key, down), stamp);
+        self.step(Told::Key(key, down), stamp_of(self.time));
     }
 
     fn step(&mut self, came: Told, at: Stamp) {

@@ -11,6 +11,7 @@ mod mend;
 mod moment;
 mod play;
 mod script;
+mod self_test;
 mod slips;
 mod tape;
 pub mod transcript;

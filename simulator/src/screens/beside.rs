@@ -12,8 +12,10 @@ use super::reading::cause;
 use super::{Sample, outside, sample, weir_pump, with, within};
 
 const LIST_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Up, KeyLabel::Down, KeyLabel::Select];
+const HOME_KEYS: [KeyLabel; 4] = [KeyLabel::None, KeyLabel::Up, KeyLabel::Down, KeyLabel::Select];
+const TESTED_KEYS: [KeyLabel; 4] = [KeyLabel::None, KeyLabel::None, KeyLabel::None, KeyLabel::Next];
 const CORRECTIONS_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Down, KeyLabel::Undo, KeyLabel::Forget];
-const ENTRY_KEYS: [KeyLabel; 4] = [KeyLabel::Less, KeyLabel::More, KeyLabel::Digit, KeyLabel::Enter];
+const ENTRY_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Digit, KeyLabel::More, KeyLabel::Enter];
 
 fn menu(id: MenuId, engine: Label, items: &[MenuItem], selected: u8) -> Screen {
     Screen::Menu(Menu {
@@ -169,7 +171,7 @@ fn lists() -> Vec<Sample> {
         of: 7,
     };
     vec![
-        sample("menu-home", outside(menu(MenuId::Home, Label::EMPTY, &home, 1), LIST_KEYS)),
+        sample("menu-home", outside(menu(MenuId::Home, Label::EMPTY, &home, 1), HOME_KEYS)),
         sample("menu-engine", outside(menu(MenuId::Engine, weir_pump(), &engine, 0), LIST_KEYS)),
         sample("engines", outside(Screen::Engines(engines), LIST_KEYS)),
     ]
@@ -190,7 +192,8 @@ fn entries() -> Vec<Sample> {
         turns: (64, 64),
         value: Value::Gathering { sparks: 64, needed: 64 },
     };
-    let zero_keys = [KeyLabel::Less, KeyLabel::More, KeyLabel::Digit, KeyLabel::Enter];
+    let zero_keys = [KeyLabel::Back, KeyLabel::Digit, KeyLabel::More, KeyLabel::Enter];
+    let on = |back, last| [back, KeyLabel::None, KeyLabel::None, last];
     vec![
         sample("field-base", view(base)),
         sample("field-base-after", view(FieldView { number: -4.5, digit: 0.1, ..base })),
@@ -205,7 +208,14 @@ fn entries() -> Vec<Sample> {
         ),
         sample("field-control", view(FieldView { number: 1.0, ..field(FieldId::Control, 1.0, None) })),
         sample("field-name", view(name)),
-        sample("true-zero-prepare", outside(Screen::TrueZero(zero(ZeroStage::Prepare)), zero_keys)),
+        sample(
+            "true-zero-prepare",
+            outside(Screen::TrueZero(zero(ZeroStage::Prepare)), on(KeyLabel::Back, KeyLabel::Next)),
+        ),
+        sample(
+            "true-zero-stop-out",
+            outside(Screen::TrueZero(zero(ZeroStage::StopOut)), on(KeyLabel::None, KeyLabel::Done)),
+        ),
         sample("true-zero-first", outside(Screen::TrueZero(zero(ZeroStage::First)), zero_keys)),
         sample(
             "true-zero-second",
@@ -229,7 +239,7 @@ fn entries() -> Vec<Sample> {
         sample(
             "teach-found",
             with(outside(Screen::Teach(taught), zero_keys), |view| {
-                view.keys = [KeyLabel::Again, KeyLabel::None, KeyLabel::None, KeyLabel::Enter];
+                view.keys = [KeyLabel::Back, KeyLabel::Again, KeyLabel::None, KeyLabel::Enter];
                 view.bar.rpm = Some(712.0);
             }),
         ),
@@ -243,22 +253,39 @@ fn entries() -> Vec<Sample> {
         ),
         sample(
             "teach-turning",
-            outside(Screen::Teach(Teach { found: None, turns: (20, 64), ..taught }), zero_keys),
+            with(
+                outside(Screen::Teach(Teach { found: None, turns: (20, 64), ..taught }), zero_keys),
+                |view| {
+                    view.keys = [KeyLabel::Back, KeyLabel::Again, KeyLabel::None, KeyLabel::None];
+                    view.bar.rpm = Some(712.0);
+                },
+            ),
         ),
     ]
 }
 
 fn judged() -> Vec<Sample> {
-    let keys = [KeyLabel::Back, KeyLabel::Up, KeyLabel::Down, KeyLabel::Check];
-    let check = |check, bolt_loose| {
-        let keys = [KeyLabel::Back, KeyLabel::Others, KeyLabel::None, KeyLabel::Done];
+    let [back, none] = [KeyLabel::Back, KeyLabel::None];
+    let check = |check, bolt_loose, third, fourth| {
+        let keys = [KeyLabel::Back, KeyLabel::Causes, third, fourth];
         within(StepId::Read, 11, Screen::NextCheck { check, bolt_loose }, keys)
     };
     vec![
-        sample("causes", within(StepId::Read, 11, Screen::Causes(causes()), keys)),
-        sample("next-check", check(NextCheck::LookAtClamp, false)),
-        sample("next-check-bolt-loose", check(NextCheck::Blip, true)),
-        sample("other-checks", within(StepId::Read, 11, Screen::OtherChecks(others()), keys)),
+        sample(
+            "causes",
+            within(StepId::Read, 11, Screen::Causes(causes()), [back, KeyLabel::Down, KeyLabel::Check, none]),
+        ),
+        sample("next-check", check(NextCheck::LookAtClamp, false, KeyLabel::No, KeyLabel::Yes)),
+        sample("next-check-bolt-loose", check(NextCheck::Blip, true, KeyLabel::Others, none)),
+        sample(
+            "other-checks",
+            within(
+                StepId::Read,
+                11,
+                Screen::OtherChecks(others()),
+                [back, KeyLabel::Down, none, KeyLabel::Done],
+            ),
+        ),
     ]
 }
 
@@ -278,7 +305,7 @@ fn kept() -> Vec<Sample> {
         number: 1,
         of: 128,
     };
-    let record_keys = [KeyLabel::Back, KeyLabel::None, KeyLabel::Delete, KeyLabel::Next];
+    let record_keys = [KeyLabel::Back, KeyLabel::None, KeyLabel::None, KeyLabel::Select];
     vec![
         sample("records", outside(Screen::Records(records), LIST_KEYS)),
         sample("record", outside(Screen::Record(record()), record_keys)),
@@ -293,7 +320,7 @@ fn kept() -> Vec<Sample> {
                 [KeyLabel::Back, KeyLabel::Down, KeyLabel::Less, KeyLabel::More],
             ),
         ),
-        sample("self-test", outside(Screen::SelfTest(passed()), LIST_KEYS)),
+        sample("self-test", outside(Screen::SelfTest(passed()), TESTED_KEYS)),
         sample(
             "self-test-failed",
             outside(
@@ -305,7 +332,7 @@ fn kept() -> Vec<Sample> {
                     calibrated: None,
                     ..passed()
                 }),
-                LIST_KEYS,
+                TESTED_KEYS,
             ),
         ),
     ]

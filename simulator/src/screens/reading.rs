@@ -4,13 +4,17 @@ use keyway_core::job::Rotation;
 use keyway_core::judge::{Because, Cause, CauseId, Remedy, Verdict};
 use keyway_core::reading::Withheld;
 use keyway_core::view::{
-    Correction, Cranking, KeyLabel, LiveScreen, Mark, ReadingScreen, ReferenceChange, Screen, StepId, Value,
-    ValueKind, View,
+    Correction, Cranking, KeyLabel, LiveScreen, Mark, Quality, ReadingScreen, ReferenceChange, Screen,
+    StepId, Value, ValueKind, View,
 };
 
 use super::{Sample, sample, with, within};
 
-const SET_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Causes, KeyLabel::Menu, KeyLabel::Next];
+/// Setting; on target and held; a reading that settles, and one that has.
+const SET_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Menu, KeyLabel::None, KeyLabel::None];
+const HELD_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Menu, KeyLabel::None, KeyLabel::Next];
+const READING_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Menu, KeyLabel::Skip, KeyLabel::None];
+const READ_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Menu, KeyLabel::Again, KeyLabel::Next];
 
 /// A live value against a target.
 pub(super) fn shown(advance: f32, target: f32, tolerance: f32, kind: ValueKind) -> Value {
@@ -59,7 +63,8 @@ fn live(advance: f32, hold_percent: u8) -> LiveScreen {
 }
 
 fn set(screen: LiveScreen) -> View {
-    within(StepId::Set, 12, Screen::Live(screen), SET_KEYS)
+    let keys = if screen.hold_percent >= 100 { HELD_KEYS } else { SET_KEYS };
+    within(StepId::Set, 12, Screen::Live(screen), keys)
 }
 
 /// A cause with its evidence.
@@ -88,7 +93,8 @@ fn reading(advance: f32) -> ReadingScreen {
 }
 
 fn read(screen: ReadingScreen) -> View {
-    within(StepId::Read, 11, Screen::Reading(screen), SET_KEYS)
+    let keys = if screen.settled { READ_KEYS } else { READING_KEYS };
+    within(StepId::Read, 11, Screen::Reading(screen), keys)
 }
 
 pub(super) fn samples() -> Vec<Sample> {
@@ -161,28 +167,47 @@ fn references() -> [Sample; 2] {
         sign_wrong: true,
         ..change
     };
-    let view = |change| within(StepId::Reference, 9, Screen::Reference(change), SET_KEYS);
-    [sample("reference-add", view(change)), sample("reference-sign-wrong", view(doubled))]
+    let view = |change, third, fourth| {
+        let keys = [KeyLabel::Back, KeyLabel::Menu, third, fourth];
+        within(StepId::Reference, 9, Screen::Reference(change), keys)
+    };
+    [
+        sample("reference-add", view(change, KeyLabel::Skip, KeyLabel::Done)),
+        sample("reference-sign-wrong", view(doubled, KeyLabel::None, KeyLabel::Again)),
+    ]
 }
 
-fn crankings() -> [Sample; 2] {
+fn crankings() -> [Sample; 3] {
     let value =
         |advance| Value::Shown { advance, doubt: 3.4, age_ms: 300, kind: ValueKind::Cranking, verdict: None };
     let near = Cranking { value: value(8.1), target: 10.0, error: Some(-1.9), far_off: false };
     let far = Cranking { value: value(-50.3), target: 10.0, error: Some(-60.3), far_off: true };
     let view = |cranking| {
-        with(within(StepId::Read, 4, Screen::Cranking(cranking), SET_KEYS), |view| {
+        let keys = [KeyLabel::Back, KeyLabel::Again, KeyLabel::Causes, KeyLabel::None];
+        with(within(StepId::Read, 4, Screen::Cranking(cranking), keys), |view| {
             view.bar.step = None;
             view.bar.rpm = Some(184.0);
             view.bar.supply_v = Some(10.4);
             view.bar.supply_low = true;
         })
     };
-    [sample("cranking-near", view(near)), sample("cranking-far-off", view(far))]
+    let kind = ValueKind::Held;
+    let held = Value::Shown { advance: -50.3, doubt: 3.4, age_ms: 9999, kind, verdict: None };
+    let stands = with(view(Cranking { value: held, ..far }), |view| {
+        view.bar.rpm = Some(0.0);
+        view.bar.supply_v = Some(12.1);
+        view.bar.supply_low = false;
+        view.bar.quality = Quality::Silent;
+    });
+    [
+        sample("cranking-near", view(near)),
+        sample("cranking-far-off", view(far)),
+        sample("cranking-held", stands),
+    ]
 }
 
 fn no_readings() -> [Sample; 4] {
-    let view = |value| within(StepId::Read, 11, Screen::NoReading { value }, SET_KEYS);
+    let view = |value| within(StepId::Read, 11, Screen::NoReading { value }, READING_KEYS);
     let rate = Value::Withheld {
         why: [Some(Withheld::SparkRate), None, None, None],
         sparks_per_turn: Some(3.0),

@@ -9,7 +9,10 @@ use keyway_core::view::{
 use super::reading::{shown, withheld};
 use super::{Sample, sample, with, within};
 
-const STEP_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Skip, KeyLabel::Menu, KeyLabel::Done];
+const STEP_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Menu, KeyLabel::Skip, KeyLabel::Done];
+/// A proof that is under way, and one that holds.
+const PROVING_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Menu, KeyLabel::Skip, KeyLabel::None];
+const PROVEN_KEYS: [KeyLabel; 4] = [KeyLabel::Back, KeyLabel::Menu, KeyLabel::Skip, KeyLabel::Next];
 
 /// A gate without a number.
 pub(super) fn gate(gate: GateId, mark: Mark) -> Option<GateLine> {
@@ -138,10 +141,14 @@ fn curve() -> Curve {
 
 pub(super) fn samples() -> Vec<Sample> {
     let step = |steps: Steps, number| within(steps.step, number, Screen::Steps(steps), STEP_KEYS);
-    let proof_keys = [KeyLabel::Back, KeyLabel::Causes, KeyLabel::Menu, KeyLabel::Next];
-    let base_view = |proof| within(StepId::BaseBlip, 10, Screen::BaseProof(proof), proof_keys);
-    let clamp_view = |proof| within(StepId::ClampBlip, 14, Screen::ClampProof(proof), proof_keys);
-    let caution_keys = [KeyLabel::Back, KeyLabel::None, KeyLabel::None, KeyLabel::Understood];
+    let answered = |proven: bool| if proven { PROVEN_KEYS } else { PROVING_KEYS };
+    let base_view = |proof: BaseProof| {
+        within(StepId::BaseBlip, 10, Screen::BaseProof(proof), answered(proof.slope.is_some()))
+    };
+    let clamp_view = |proof: ClampProof| {
+        within(StepId::ClampBlip, 14, Screen::ClampProof(proof), answered(proof.slope.is_some()))
+    };
+    let caution_keys = [KeyLabel::Back, KeyLabel::Menu, KeyLabel::None, KeyLabel::Understood];
     let standing = |view| {
         with(view, |view| {
             view.bar.rpm = Some(0.0);
@@ -149,7 +156,12 @@ pub(super) fn samples() -> Vec<Sample> {
             view.bar.quality = Quality::Silent;
         })
     };
-    let stopped = |halt| with(step(clamp_down(), 13), |view| view.halt = Some(halt));
+    let stopped = |halt| {
+        with(step(clamp_down(), 13), |view| {
+            view.halt = Some(halt);
+            view.keys = [KeyLabel::Back, KeyLabel::Menu, KeyLabel::Skip, KeyLabel::Again];
+        })
+    };
     let alarm = |alarm, blink| {
         with(step(make_safe(), 1), |view| {
             view.alarm = Some(alarm);
@@ -204,7 +216,7 @@ pub(super) fn samples() -> Vec<Sample> {
                     slope_mark: Mark::Proven,
                     ..base()
                 }),
-                proof_keys,
+                PROVEN_KEYS,
             ),
         ),
         sample("clamp-moved", clamp_view(clamp())),
@@ -231,7 +243,7 @@ pub(super) fn samples() -> Vec<Sample> {
         ),
         sample(
             "sweep",
-            with(within(StepId::Sweep, 16, Screen::Sweep(sweep()), proof_keys), |view| {
+            with(within(StepId::Sweep, 16, Screen::Sweep(sweep()), PROVING_KEYS), |view| {
                 view.bar.rpm = Some(2810.0);
             }),
         ),
@@ -247,12 +259,12 @@ pub(super) fn samples() -> Vec<Sample> {
                     rpm: Some(712.0),
                     ..sweep()
                 }),
-                proof_keys,
+                PROVING_KEYS,
             ),
         ),
         sample(
             "curve",
-            with(within(StepId::CurveOn, 17, Screen::Curve(curve()), proof_keys), |view| {
+            with(within(StepId::CurveOn, 17, Screen::Curve(curve()), PROVING_KEYS), |view| {
                 view.bar.rpm = Some(2210.0);
             }),
         ),
@@ -263,6 +275,7 @@ pub(super) fn samples() -> Vec<Sample> {
                 view.halt = Some(Halt::SupplyLow { volts: 12.4, limit: 13.2 });
                 view.bar.supply_v = Some(12.4);
                 view.bar.supply_low = true;
+                view.keys = PROVING_KEYS;
             }),
         ),
         sample("alarm-bolt-loose", alarm(Alarm::SpeedWithBoltLoose, true)),

@@ -331,6 +331,10 @@ impl Hands<'_> {
                 format!("{told} Engine off first (I), then the clamp; then \u{201c}Again\u{201d}."),
                 Part::Clamp,
             ),
+            Halt::NothingMoves => say(
+                "Turn the housing (arrow keys, mouse wheel, or drag its rim) and watch the number. If it stays, press \u{201c}Again\u{201d} or put the housing back.",
+                Part::Housing,
+            ),
             Halt::OtherWay { .. } => wait(format!("{told} Look which way you turned the housing.")),
             _ => key(&[KeyLabel::Again, KeyLabel::Done, KeyLabel::Next]),
         }

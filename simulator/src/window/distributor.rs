@@ -111,10 +111,13 @@ fn cap(painter: &Painter, stage: &Stage, centre: Pos2, radius: f32, rotor: Rotat
 fn housing(ui: &mut Ui, stage: &mut Stage, centre: Pos2, radius: f32, next: Option<Part>) {
     let area = Rect::from_center_size(centre, Vec2::splat(2.0 * radius));
     let response = look::grip(ui, area, Part::Housing, Sense::click_and_drag(), next);
-    if response.dragged()
+    // From the first pixel on: the last half degree is smaller than what a window calls a drag.
+    let moved = ui.input(|input| input.pointer.delta());
+    if response.is_pointer_button_down_on()
+        && !ui.input(|input| input.pointer.primary_pressed())
         && let Some(now) = response.interact_pointer_pos()
     {
-        let before = now - response.drag_delta();
+        let before = now - moved;
         let angle = |at: Pos2| f64::from((at - centre).angle()).to_degrees();
         let swept = (angle(now) - angle(before) + 180.0).rem_euclid(360.0) - 180.0;
         if swept.abs() < 60.0 && swept != 0.0 {
@@ -163,6 +166,10 @@ fn side(painter: &Painter, stage: &Stage, rect: Rect, rotor: Rotation, turned: f
     look::write(painter, at(52.0), Align2::LEFT_TOP, "To make it earlier", 12.5, FAINT);
     look::write(painter, at(68.0), Align2::LEFT_TOP, earlier, 15.0, INK);
     let loose = !stage.controls().bolt_tight;
-    let hint = if loose { "Drag the rim, or the arrow keys" } else { "Loosen the bolt to turn" };
+    let hint = if loose {
+        "Drag the rim, turn the mouse wheel, or tap the arrow keys"
+    } else {
+        "Loosen the bolt to turn"
+    };
     look::write_wrapped(painter, at(100.0), 116.0, hint, 13.0, if loose { GREEN } else { FAINT });
 }

@@ -213,7 +213,7 @@ where
     pub(super) fn teach(&mut self, teach: &Teach, screen: &Screen) -> Result<(), D::Error> {
         let (head, rest) = MIDDLE.cut_top(24);
         let entered = Fixed::tenths(teach.entered.clamp(-360.0, 360.0));
-        self.row_words(format_args!("First edge as entered: {entered}°"), head)?;
+        self.row_words(format_args!("First edge as entered: {entered}° BTDC"), head)?;
         let (body, sentence) = rest.cut_top(86);
         match (teach.found, &teach.value) {
             (Some((found, doubt)), _) => {

@@ -12,7 +12,7 @@ use super::super::rows::MIDDLE;
 use super::super::scale::Scale;
 use super::super::text::Side;
 use super::measured_rooms;
-use crate::view::{Cranking, LiveScreen, Mark, ReadingScreen, ReferenceChange, Screen, Value};
+use crate::view::{Cranking, LiveScreen, Mark, ReadingScreen, ReferenceChange, Screen, Value, ValueKind};
 
 /// Faces of a few words in the picture's column.
 const BESIDE: [Face; 2] = [Face::Text, Face::Small];
@@ -87,7 +87,19 @@ where
         // No gate: a number taken while cranking is never on target.
         let scale = Scale { target: cranking.target, tolerance: 0.0, spark: spark(&cranking.value) };
         self.scale(scale, under)?;
-        self.target(cranking.target, picture)?;
+        match cranking.value {
+            Value::Shown { kind: ValueKind::Held, .. } => {
+                // Dark, as attention is everywhere here: it is no new value.
+                let mark = picture.cut_top(44).0.inset(4, 4);
+                self.ground(mark)?;
+                self.reversed(|canvas| {
+                    canvas.words_centered("held", mark.inset(2, 2), &[Face::Large, Face::Text], Side::Middle)
+                })?;
+            }
+            Value::Shown { .. } | Value::Gathering { .. } | Value::Withheld { .. } => {
+                self.target(cranking.target, picture)?;
+            }
+        }
         self.sentence(screen, sentence)
     }
 

@@ -75,13 +75,16 @@ where
 
     /// A short word over the foot of the screen; it goes by itself.
     pub(super) fn notice(&mut self, notice: Notice) -> Result<(), D::Error> {
-        let (foot, _) = MIDDLE.cut_bottom(34);
+        let (foot, _) = MIDDLE.cut_bottom(48);
         self.placed(Placed::Over, foot, |canvas| {
-            canvas.ink(foot)?;
+            // Paper round it, so that nobody reads what is half covered as a part of it.
+            canvas.reversed(|canvas| canvas.ink(foot))?;
+            let dark = foot.inset(0, 6);
+            canvas.ink(dark)?;
             canvas.reversed(|canvas| {
                 canvas.words_centered(
                     words::notice(notice),
-                    foot.inset(1, 4),
+                    dark.inset(2, 4),
                     &[Face::Text, Face::Small],
                     Side::Middle,
                 )

@@ -16,7 +16,7 @@ use super::super::room::Room;
 use super::super::rows::MIDDLE;
 use super::super::text::{Line, Side, height, lines};
 use super::super::value::{VALUE_HEIGHT, VALUE_WIDTH};
-use crate::view::{CautionId, GateLine, GateValue, Mark, Screen, Steps, Unit, Value};
+use crate::view::{CautionId, GateLine, GateValue, Mark, Screen, Steps, Unit, Value, ValueKind};
 use crate::words::{self, Now};
 
 /// Most gates beside a value in large digits.
@@ -32,6 +32,8 @@ impl Measured {
     fn figure(&self, value: f32, f: &mut Formatter<'_>) -> Written {
         let value = value.clamp(-99_999.0, 99_999.0);
         match self.0.unit {
+            // Half a spark a turn is a count too.
+            Unit::Count if value.abs() < 10.0 => Fixed::tenths(value).fmt(f),
             Unit::Count | Unit::Rpm | Unit::Microsecond | Unit::Second => Fixed::whole(value).fmt(f),
             Unit::Advance | Unit::Degrees | Unit::Volt | Unit::Millimetre | Unit::DegreesPer1000Rpm => {
                 Fixed::tenths(value).fmt(f)
@@ -85,10 +87,11 @@ where
                 self.value(value, head.cut_left(VALUE_WIDTH).0)?;
                 (_, room) = rest.cut_top(4);
             }
-            Some(Value::Shown { advance, doubt, .. }) => {
+            Some(Value::Shown { advance, doubt, kind, .. }) => {
                 let (head, rest) = MIDDLE.cut_top(24);
                 let doubt = Fixed::tenths(doubt.clamp(0.0, 180.0));
-                self.row_words(format_args!("now {} ±{doubt}°", Advance(*advance)), head)?;
+                let when = if *kind == ValueKind::Held { "held from cranking:" } else { "now" };
+                self.row_words(format_args!("{when} {} ±{doubt}°", Advance(*advance)), head)?;
                 room = rest;
             }
             _ => {}
@@ -139,19 +142,23 @@ where
         let text = Room::new(text.left + 2, text.top, text.width - 2, text.height);
         let name = words::gate(line.gate);
         let Some(value) = line.value else { return self.row_words(name, text) };
+        // What it needs is told only while it is not met.
+        let any = GateValue { low: f32::NEG_INFINITY, high: f32::INFINITY, ..value };
+        let value = if line.mark == Mark::Proven { any } else { value };
         let mut measured = Line::of(Measured(value));
         let mut wide = Face::Small.width(measured.as_str()) + 4;
         if Face::Small.width(name) + 4 + wide > text.width {
             // A long name leaves room for what was measured, not for what it needs.
-            let any = GateValue { low: f32::NEG_INFINITY, high: f32::INFINITY, ..value };
             measured = Line::of(Measured(any));
             wide = Face::Small.width(measured.as_str()) + 4;
         }
         let (figure, text) = text.cut_right(wide);
         if line.mark == Mark::Failed {
             self.ground(figure)?;
+            // A point lower, so that the ground shows above the figures too.
+            let words = Room::new(figure.left + 1, figure.top + 1, figure.width - 2, figure.height - 1);
             self.reversed(|canvas| {
-                canvas.words_centered(measured.as_str(), figure.inset(1, 0), &[Face::Small], Side::Middle)
+                canvas.words_centered(measured.as_str(), words, &[Face::Small], Side::Middle)
             })?;
         } else {
             self.words_centered(measured.as_str(), figure, &[Face::Small], Side::Right)?;
