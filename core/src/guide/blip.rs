@@ -17,6 +17,10 @@ const STEERS: f32 = 1.5;
 /// A slope that is a delay: a degree per 1000 rpm is 167 µs.
 const DELAYS: f32 = 1.0;
 
+/// The start of charging rises by 6° per 1000 rpm for each ms of it, 1 to 6 ms: steeper than this neither
+/// computer nor weights steer over a blip, degrees per 1000 rpm (8 to 15, common practice, no source).
+const STEEPER_THAN_STEERING: f32 = 20.0;
+
 /// An advance that is back rises by so many degrees over the blip at least.
 const RISES_BY: f32 = 2.0;
 
@@ -120,7 +124,9 @@ impl Guide {
             CauseId::DwellStartSeen | CauseId::NotInBaseMode => Some(cause.id),
             _ => None,
         });
-        let dwell = likelier == Some(CauseId::DwellStartSeen);
+        let steep = slope - 2.0 * trend.slope_uncertainty > STEEPER_THAN_STEERING;
+        let shown = self.facts.looked.clamp_direction == Some(true);
+        let dwell = (likelier == Some(CauseId::DwellStartSeen) || steep) && !shown;
         if dwell && answer == Answer::Rises {
             self.halt = Some(Halt::OtherCause(CauseId::DwellStartSeen));
             return;

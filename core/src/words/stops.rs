@@ -30,7 +30,7 @@ impl fmt::Display for What {
                 write!(f, "It should have {due} by {size:.1}°, it {did} by {by:.1}°: not in base mode.")
             }
             Halt::RisesWithSpeed { slope } => {
-                write!(f, "It rises {slope:.1}° per 1000 rpm: the computer is steering.")
+                write!(f, "It rises {slope:.1}° per 1000 rpm: it steers, or the clamp is turned round.")
             }
             Halt::FallsWithSpeed { delay_us } => {
                 write!(f, "It falls with speed, as a fixed delay of {delay_us:.0} µs would do.")
@@ -108,7 +108,7 @@ impl fmt::Display for GoOn {
                 "Stop the engine. With it cool, look at plug, lead and injector; mend it, then start again."
             }
             Halt::NoBaseStep { .. } => "Look for the right link and the label's way of bridging it, then change it.",
-            Halt::RisesWithSpeed { .. } => "Put it into base mode again, then blip once more.",
+            Halt::RisesWithSpeed { .. } => "See that the clamp's arrow points to the plug; put it into base mode again, then blip again.",
             Halt::FallsWithSpeed { .. } => {
                 "That is no steering: look at the delay entered for sensor and module; go on knowing it."
             }

@@ -38,7 +38,7 @@ fn row(outcome: &Outcome) -> Vec<String> {
     ];
     row.extend(marks.marks.iter().map(|mark| format!("{:.1}", mark.got)));
     row.extend([
-        format!("{:.0}", marks.hints),
+        format!("{:.0}", marks.hints + 0.0),
         critical.join("; "),
         format!("{:.1}", outcome.seconds / 60.0),
     ]);

@@ -85,7 +85,7 @@ fn axes(drawing: &mut Drawing, scale: &Scale) {
         } else if degrees < 0.0 {
             " ATDC"
         } else {
-            ""
+            " TDC"
         };
         drawing.text((LEFT - 5.0, y + 4.0), 11.0, Hold::End, "", &format!("{:.0}°{side}", degrees.abs()));
         degrees += step;

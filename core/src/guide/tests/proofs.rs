@@ -180,3 +180,17 @@ fn a_reference_changed_the_wrong_way_or_not_taken_is_noticed() {
     assert_eq!(desk.guide.halt(), None);
     assert!(desk.press(KeyLabel::Next));
 }
+
+#[test]
+fn a_rise_steeper_than_any_steering_is_the_clamp_turned_round_at_the_first_blip() {
+    for control in [Control::Commanded, Control::Mechanical] {
+        let step = if control == Control::Commanded { StepId::HoldFixed } else { StepId::ClampBlip };
+        let mut desk = Desk::at(control, step);
+        desk.press(KeyLabel::Done);
+        desk.reads(30.0);
+        desk.pass(500);
+        desk.blip(22.0);
+        desk.pass(2000);
+        assert_eq!(desk.guide.halt(), Some(Halt::OtherCause(CauseId::DwellStartSeen)), "{control:?}");
+    }
+}
