@@ -23,6 +23,11 @@ const LEAST_BLOCKS: usize = 3;
 const LEAST_MOVE: f32 = 1.0;
 /// Levels must differ by so many scatters of neighbouring blocks.
 const CLEAR_MOVE: f32 = 5.0;
+/// And by so many scatters of the blocks about their own level.
+const CLEAR_OF_LEVEL: f32 = 4.0;
+/// What steering takes off and a spark seen too early adds as idle's speed wanders, degrees per 1000 rpm: not
+/// more, since a distributor that is turned moves the speed too.
+const FOLLOWS_SPEED: [f32; 2] = [-80.0, 36.0];
 
 #[derive(Debug, Clone, Copy, Default)]
 struct Block {
@@ -106,34 +111,65 @@ impl Blocks {
         self.length = self.length.saturating_mul(2);
     }
 
-    /// Degrees by which the setting was moved; `None` where it was not.
-    pub(super) fn moved_by(&self) -> Option<f32> {
-        let full: Vec<Block, BLOCKS> =
-            gather(self.blocks.iter().copied().filter(|block| block.count >= LEAST_SPARKS));
-        if full.len() < 2 * LEAST_BLOCKS {
-            return None;
-        }
-        let mut steps: Vec<f32, BLOCKS> = Vec::new();
-        for pair in full.windows(2) {
-            if let [before, after] = pair {
-                let _ = steps.push(size(after.offset - before.offset));
-            }
-        }
-        let between = median(&mut steps)? * DEVIATION_SCALE / 1.41;
-        let mut within: Vec<f32, BLOCKS> = gather(full.iter().map(Block::doubt));
-        let scatter = between.max(median(&mut within)?);
-        let mut widest = 0.0f32;
-        for split in LEAST_BLOCKS..=full.len().saturating_sub(LEAST_BLOCKS) {
-            let Some((before, after)) = full.split_at_checked(split) else { break };
-            if let (Some(early), Some(late)) = (level(before), level(after)) {
-                let step = late - early;
-                if size(step) > size(widest) {
-                    widest = step;
-                }
-            }
-        }
-        (size(widest) > LEAST_MOVE.max(CLEAR_MOVE * scatter)).then_some(widest)
+    /// Degrees by which the setting was moved; `None` where it was not. `per_rpm`: by how much the advance
+    /// follows the wander of idle's speed.
+    pub(super) fn moved_by(&self, per_rpm: Option<f32>) -> Option<f32> {
+        let raw = moved(&self.full(0.0))?;
+        // What the speed explains is no move.
+        let [least, most] = FOLLOWS_SPEED;
+        let followed = per_rpm.unwrap_or(0.0).clamp(least / 1000.0, most / 1000.0);
+        moved(&self.full(followed)).map(|_| raw)
     }
+
+    /// The blocks that are worth comparing, less what the speed explains.
+    fn full(&self, per_rpm: f32) -> Vec<Block, BLOCKS> {
+        let mut full: Vec<Block, BLOCKS> =
+            gather(self.blocks.iter().copied().filter(|block| block.count >= LEAST_SPARKS));
+        let middle = full.first().map_or(0.0, |block| block.rpm);
+        full.iter_mut().for_each(|block| block.offset -= per_rpm * (block.rpm - middle));
+        full
+    }
+}
+
+fn moved(full: &[Block]) -> Option<f32> {
+    if full.len() < 2 * LEAST_BLOCKS {
+        return None;
+    }
+    let mut steps: Vec<f32, BLOCKS> = Vec::new();
+    for pair in full.windows(2) {
+        if let [before, after] = pair {
+            let _ = steps.push(size(after.offset - before.offset));
+        }
+    }
+    let between = median(&mut steps)? * DEVIATION_SCALE / 1.41;
+    let mut within: Vec<f32, BLOCKS> = gather(full.iter().map(Block::doubt));
+    let scatter = between.max(median(&mut within)?);
+    let (mut widest, mut place) = (0.0f32, 0);
+    for split in LEAST_BLOCKS..=full.len().saturating_sub(LEAST_BLOCKS) {
+        let Some((before, after)) = full.split_at_checked(split) else { break };
+        if let (Some(early), Some(late)) = (level(before), level(after)) {
+            let step = late - early;
+            if size(step) > size(widest) {
+                (widest, place) = (step, split);
+            }
+        }
+    }
+    let (before, after) = full.split_at_checked(place)?;
+    let about = scatter_about_level(before, after)?;
+    let clear = LEAST_MOVE.max(CLEAR_MOVE * scatter).max(CLEAR_OF_LEVEL * about);
+    (size(widest) > clear).then_some(widest)
+}
+
+/// Scatter of the blocks about the level on their own side: slow wander shows here, not between neighbours.
+fn scatter_about_level(before: &[Block], after: &[Block]) -> Option<f32> {
+    let mut away: Vec<f32, BLOCKS> = Vec::new();
+    for side in [before, after] {
+        let level = level(side)?;
+        for block in side {
+            let _ = away.push(size(block.offset - level));
+        }
+    }
+    Some(median(&mut away)? * DEVIATION_SCALE)
 }
 
 fn level(blocks: &[Block]) -> Option<f32> {
