@@ -363,6 +363,14 @@ fn gained_since_weights_began(evidence: &Evidence) -> Expectation {
     Expectation::Between { low: 30, high: most }
 }
 
+/// A line from the target at rest through idle's error, to which weights may add above idle.
+fn gain_with_weights(evidence: &Evidence) -> Expectation {
+    let own = evidence.error.map_or(2000, |error| {
+        error.value.saturating_mul(1000).checked_div(evidence.idle_rpm).unwrap_or(0).clamp(400, 3700)
+    });
+    Expectation::Between { low: own * 3 / 4, high: own + 1500 }
+}
+
 /// Charging starts 1 to 6 ms before the spark: the line meets the target at rest. Above idle weights may add
 /// their own, so on a mechanical distributor the line is taken from the wander of idle. Charging times change
 /// as the engine speeds up, so the line need not be straight.
@@ -372,9 +380,9 @@ fn dwell_start(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
     let mechanical = is_mechanical(job);
     let line = if mechanical { evidence.idle_slope } else { evidence.slope };
     say(Variant {
-        slope: if mechanical { Expectation::Between { low: 400, high: 5000 } } else { gain },
+        slope: if mechanical { gain_with_weights(evidence) } else { gain },
         idle_slope: gain,
-        bend: Expectation::Near { centre: if mechanical { 300 } else { 0 }, spread: 700 },
+        bend: Expectation::Near { centre: if mechanical { 300 } else { 0 }, spread: 600 },
         dip: Expectation::Between { low: -100, high: 1000 },
         up_minus_down: Expectation::Near { centre: -180, spread: 300 },
         ..steady(job, error_from_line(line, evidence.idle_rpm, unseen, 50))

@@ -91,6 +91,11 @@ fn causes(text: &mut String, grid: &Grid) {
     }
     let _ = writeln!(
         text,
+        "Ties: another cause would read the same within 2° and the ±; the true one is among the first two in {} of {} {:?}",
+        name.ties_named, name.ties, name.ties_missed
+    );
+    let _ = writeln!(
+        text,
         "\nFalse alarms: {} of {} healthy engines {:?}",
         name.false_alarms.len(),
         name.healthy,
