@@ -60,6 +60,9 @@ enum Task {
         /// Engines in total, spread over the cells and causes
         #[arg(long, default_value_t = 2000)]
         seeds: u64,
+        /// Number of the first engine: other numbers are other engines
+        #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+        from: u64,
         /// Print the tables as one JSON object
         #[arg(long)]
         json: bool,
@@ -205,7 +208,7 @@ pub fn run(
         Ok(Command { task: Some(Task::Drill(arguments)) }) => arguments.carry_out(),
         Ok(Command { task: Some(Task::Replay(arguments)) }) => arguments.carry_out(out),
         Ok(Command { task: Some(Task::Screens { out }) }) => write_screens(&out),
-        Ok(Command { task: Some(Task::Grid { seeds, json }) }) => grid(seeds, json),
+        Ok(Command { task: Some(Task::Grid { seeds, from, json }) }) => grid(from, seeds, json),
         Ok(Command { task: Some(Task::Guide { scenario, keys, record }) }) => {
             guide_play::run(&scenario, &keys, record.as_deref())
         }
@@ -264,8 +267,8 @@ fn write_screens(out: &Path) -> Result<(String, u8), String> {
     Ok((format!("{written} screens written to {}\n", out.display()), 0))
 }
 
-fn grid(seeds: u64, json: bool) -> Result<(String, u8), String> {
-    let grid = grid::run(seeds, true);
+fn grid(from: u64, seeds: u64, json: bool) -> Result<(String, u8), String> {
+    let grid = grid::run(from, seeds, true);
     let answer =
         if json { grid::to_json(&grid).map_err(|error| error.to_string())? } else { grid::to_text(&grid) };
     Ok((answer, 0))

@@ -101,16 +101,25 @@ impl Evidence {
             let span = (trend.rpm_high - trend.rpm_low).max(1.0);
             (trend.deg_per_1000rpm, trend.slope_uncertainty + 1000.0 * unseen / span)
         });
+        // What else is made of the angle at several speeds, few marks doubt as much.
+        let (blind, span) = match (marks, trend) {
+            (true, Some(trend)) => (unseen, (trend.rpm_high - trend.rpm_low).max(1.0)),
+            (true, None) => (unseen, 1000.0),
+            (false, _) => (0.0, 1000.0),
+        };
+        let doubted = |pair: Option<(f32, f32)>, more: f32| {
+            pair.filter(|_| given).map(|(value, doubt)| Measured::new(value, doubt + more))
+        };
         Self {
             error,
             idle_rpm: reading.rpm.unwrap_or(0.0) as i32,
             slope: slope.filter(|_| given).map(pair),
             idle_slope: idle_slope.filter(|_| given).map(pair),
-            bend: signature.bend.filter(|_| given).map(pair),
+            bend: doubted(signature.bend, 4000.0 * blind / span),
             scatter: signature.scatter.filter(|_| given).map(|scatter| hundredths(scatter).unsigned_abs()),
             unseen_scatter: if marks { hundredths(unseen * SWING_VARIES).unsigned_abs() } else { 0 },
-            dip: signature.dip.filter(|_| given).map(pair),
-            up_minus_down: signature.up_minus_down.filter(|_| given).map(pair),
+            dip: doubted(signature.dip, 0.5 * blind),
+            up_minus_down: doubted(signature.up_minus_down, 0.5 * blind),
             spark_rate: reading.sparks_per_revolution.map(hundredths),
             wrong_spark_rate: reading.reasons.contains(&Withheld::SparkRate),
             supply: reading.battery_v.map(hundredths),

@@ -8,7 +8,7 @@
 use super::bits::{Bits, power};
 use super::evidence::Evidence;
 use super::result::CauseId;
-use super::table::{DEAD_PRIOR, Expectation, Scatter, TIMING, Variant, WORN_PRIOR};
+use super::table::{DEAD_PRIOR, Scatter, TIMING, Variant, WORN_PRIOR};
 use crate::job::Job;
 use heapless::Vec;
 
@@ -73,24 +73,22 @@ fn weigh_variant(variant: &Variant, prior: Bits, evidence: &Evidence, wear_possi
     let shared = prior
         .and(Bits::of(variant.share))
         .and(variant.error.density_on_circle(evidence.error))
-        .and(variant.slope.density(evidence.slope))
         .and(variant.idle_slope.density(evidence.idle_slope))
-        .and(variant.dip.density(evidence.dip))
-        .and(variant.bend.density(evidence.bend));
+        .and(variant.dip.density(evidence.dip));
     let sound = shared
+        .and(variant.slope.density(evidence.slope))
+        .and(variant.bend.density(evidence.bend))
         .and(variant.up_minus_down.density(evidence.up_minus_down))
         .and(variant.scatter.density(evidence.scatter, evidence.unseen_scatter));
     if !wear_possible {
         return (sound, Bits::NEVER);
     }
     let sound = sound.and(Bits::of(10_000 - WORN_PRIOR));
-    // A worn drive answers the way up and the way down differently.
-    let up_minus_down = match variant.up_minus_down {
-        Expectation::Near { centre, .. } => Expectation::Between { low: centre - 600, high: centre + 600 },
-        wide @ Expectation::Between { .. } => wide,
-    };
+    // A worn drive answers the way up and the way down differently, and so no line through them is sure.
     let worn = shared
-        .and(up_minus_down.density(evidence.up_minus_down))
+        .and(variant.slope.loosened(120).density(evidence.slope))
+        .and(variant.bend.loosened(800).density(evidence.bend))
+        .and(variant.up_minus_down.moved(-150).loosened(300).density(evidence.up_minus_down))
         .and(Scatter::Worn.density(evidence.scatter, evidence.unseen_scatter))
         .and(Bits::of(WORN_PRIOR));
     (sound, worn)

@@ -14,7 +14,7 @@
 use super::bits::{Bits, around, between, both, near};
 use super::evidence::{Evidence, Measured};
 use super::result::CauseId;
-use crate::job::{Control, Job};
+use crate::job::{Control, Job, Pattern};
 use crate::units::wrap_degrees;
 
 /// What a variant predicts for one piece of evidence.
@@ -27,6 +27,24 @@ pub(super) enum Expectation {
 }
 
 impl Expectation {
+    /// The same with at least this spread.
+    pub(super) fn loosened(self, least: u32) -> Self {
+        match self {
+            Self::Near { centre, spread } => Self::Near { centre, spread: spread.max(least) },
+            wide @ Self::Between { .. } => wide,
+        }
+    }
+
+    /// The same about a centre that lies so much higher.
+    pub(super) fn moved(self, by: i32) -> Self {
+        match self {
+            Self::Near { centre, spread } => Self::Near { centre: centre.saturating_add(by), spread },
+            Self::Between { low, high } => {
+                Self::Between { low: low.saturating_add(by), high: high.saturating_add(by) }
+            }
+        }
+    }
+
     /// The same for an angle in hundredths of a degree, which wraps at half a turn.
     pub(super) fn density_on_circle(self, measured: Option<Measured>) -> Bits {
         let middle = match self {
@@ -66,8 +84,8 @@ impl Scatter {
         // Nothing is known to scatter less than a twentieth of a degree.
         let measured = measured.max(5);
         let (own, spread) = match self {
-            Self::Sound => (13, 190),
-            Self::Steered => (60, 330),
+            Self::Sound => (13, 165),
+            Self::Steered => (50, 190),
             Self::Worn => (110, 218),
         };
         let unsure = if unseen > own { 100 } else { 0 };
@@ -94,8 +112,10 @@ pub(super) struct Variant {
 
 /// A fixed time is a straight line against speed; so is nothing at all.
 const STRAIGHT: Expectation = Expectation::Near { centre: 0, spread: 60 };
-/// Weights, maps and hoses bend as they please.
-const CURVED: Expectation = Expectation::Between { low: -4000, high: 3000 };
+/// Weights that start above idle: flat at first, then a slope.
+const STARTS_ABOVE_IDLE: Expectation = Expectation::Near { centre: 650, spread: 400 };
+/// Advance above idle that weights, a map and a hose give.
+const WEIGHTS_GIVE: Expectation = Expectation::Between { low: -300, high: 1800 };
 
 /// One cause.
 pub(super) struct Entry {
@@ -173,21 +193,26 @@ pub(super) fn lead_shift(job: &Job, cylinder: u8) -> i32 {
 
 /// Steady with speed: no cause that moves it. Weights and vacuum move it above idle on a sound engine.
 fn steady(job: &Job, error: Expectation) -> Variant {
-    let slope = if is_mechanical(job) {
-        Expectation::Between { low: -500, high: 3000 }
+    let mechanical = is_mechanical(job);
+    // A fiftieth of a degree for 100 rpm is 33 µs; what few marks can't see is in the measurement's doubt, but
+    // not all of it.
+    let still = if matches!(job.pattern(), Pattern::Marks(_)) { 40 } else { 20 };
+    let slope = if mechanical { WEIGHTS_GIVE } else { Expectation::Near { centre: 0, spread: still } };
+    // Weights come back later than they went out.
+    let up_minus_down = if mechanical {
+        Expectation::Near { centre: -170, spread: 140 }
     } else {
-        Expectation::Near { centre: 0, spread: 40 }
+        Expectation::Near { centre: 0, spread: 60 }
     };
-    let up_minus_down = Expectation::Near { centre: 0, spread: if is_mechanical(job) { 220 } else { 60 } };
     Variant {
         which: 0,
         share: 10_000,
         error,
         slope,
         idle_slope: Expectation::Near { centre: 0, spread: 100 },
-        bend: if is_mechanical(job) { CURVED } else { STRAIGHT },
-        dip: if is_mechanical(job) {
-            Expectation::Between { low: -60, high: 1200 }
+        bend: if mechanical { STARTS_ABOVE_IDLE } else { STRAIGHT },
+        dip: if mechanical {
+            Expectation::Between { low: -60, high: 800 }
         } else {
             Expectation::Near { centre: 0, spread: 60 }
         },
@@ -209,7 +234,7 @@ fn off_target(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
     // Anywhere: what no cause explains is at least not called healthy.
     let far = Expectation::Between { low: -18_000, high: 18_000 };
     // Weights or a hose explain a large lead on a mechanical distributor better than the hand does.
-    let (near, more) = if is_mechanical(job) { (4200, 650) } else { (2600, 2250) };
+    let (near, more) = if is_mechanical(job) { (4200, 450) } else { (2600, 2250) };
     for (error, share) in [(early, near), (very_early, more), (late, 4850), (far, 300)] {
         say(Variant { share, ..steady(job, error) });
     }
@@ -235,11 +260,11 @@ fn not_in_base_mode(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
             which: 0,
             share,
             error,
-            slope: Expectation::Between { low: 130, high: 2500 },
-            idle_slope: Expectation::Between { low: -20_000, high: -500 },
-            bend: CURVED,
-            dip: Expectation::Between { low: -1200, high: 1200 },
-            up_minus_down: Expectation::Between { low: -1500, high: 1500 },
+            slope: Expectation::Between { low: 150, high: 1800 },
+            idle_slope: Expectation::Between { low: -13_000, high: -1000 },
+            bend: Expectation::Between { low: -800, high: 3000 },
+            dip: Expectation::Between { low: -400, high: 700 },
+            up_minus_down: Expectation::Between { low: -500, high: 300 },
             scatter: Scatter::Steered,
         });
     }
@@ -300,37 +325,66 @@ fn fixed_delay(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
 }
 
 /// Weights that are out at idle follow the speed there, and have less left to give above; a hose that is on
-/// gives way as the throttle opens.
-fn mechanism(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
-    let weights = steady(job, Expectation::Between { low: 50, high: 2500 });
+/// gives way as the throttle opens, unless the throttle was not opened far enough.
+fn mechanism(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
+    for (share, low, high) in [(2700, 300, 1500), (2300, 1500, 4500)] {
+        say(Variant {
+            share,
+            idle_slope: Expectation::Between { low, high },
+            bend: Expectation::Between { low: -high, high: 250 },
+            ..steady(job, gained_since_weights_began(evidence))
+        });
+    }
+    let hose = steady(job, Expectation::Between { low: 450, high: 1700 });
     say(Variant {
-        share: 5500,
-        idle_slope: Expectation::Between { low: 250, high: 4000 },
-        bend: Expectation::Between { low: -4000, high: 400 },
-        ..weights
-    });
-    let hose = steady(job, Expectation::Between { low: 400, high: 1800 });
-    say(Variant {
-        share: 4500,
+        share: 3000,
+        slope: Expectation::Between { low: -900, high: 1800 },
+        // The throttle that opens a little more at idle takes from it.
+        idle_slope: Expectation::Near { centre: -80, spread: 200 },
+        bend: Expectation::Near { centre: 400, spread: 900 },
         // Weights that come out meanwhile may hide the drop, but not that the way down lies higher.
-        dip: Expectation::Between { low: -2000, high: 200 },
-        up_minus_down: Expectation::Between { low: -2000, high: -100 },
+        dip: Expectation::Between { low: -1300, high: 150 },
+        up_minus_down: Expectation::Between { low: -1400, high: -100 },
         ..hose
     });
+    say(Variant { share: 2000, ..hose });
+}
+
+/// Slowest speed at which weights begin to move, rpm: below it no spring would bring them back (common
+/// practice, no source).
+const WEIGHTS_BEGIN: i32 = 250;
+
+/// Weights give what their slope makes of the speed above their start, and not more.
+fn gained_since_weights_began(evidence: &Evidence) -> Expectation {
+    let most = evidence.idle_slope.map_or(2500, |slope| {
+        let slope = slope.value.saturating_add(slope.doubt as i32);
+        (slope.saturating_mul(evidence.idle_rpm - WEIGHTS_BEGIN) / 1000).clamp(150, 2500)
+    });
+    Expectation::Between { low: 30, high: most }
+}
+
+/// A line from the target at rest through idle's error, to which weights may add above idle.
+fn gain_with_weights(evidence: &Evidence) -> Expectation {
+    let own = evidence.error.map_or(2000, |error| {
+        error.value.saturating_mul(1000).checked_div(evidence.idle_rpm).unwrap_or(0).clamp(400, 3700)
+    });
+    Expectation::Between { low: own * 3 / 4, high: own + 1500 }
 }
 
 /// Charging starts 1 to 6 ms before the spark: the line meets the target at rest. Above idle weights may add
-/// their own, so on a mechanical distributor the line is taken from the wander of idle.
+/// their own, so on a mechanical distributor the line is taken from the wander of idle. Charging times change
+/// as the engine speeds up, so the line need not be straight.
 fn dwell_start(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
     let unseen = Expectation::Between { low: 300, high: 3200 };
-    let gain = Expectation::Between { low: 300, high: 4500 };
+    let gain = Expectation::Between { low: 550, high: 3700 };
     let mechanical = is_mechanical(job);
     let line = if mechanical { evidence.idle_slope } else { evidence.slope };
     say(Variant {
-        slope: if mechanical { Expectation::Between { low: 300, high: 6000 } } else { gain },
+        slope: if mechanical { gain_with_weights(evidence) } else { gain },
         idle_slope: gain,
-        bend: if mechanical { Expectation::Between { low: 0, high: 3000 } } else { STRAIGHT },
-        dip: Expectation::Between { low: -60, high: 2000 },
+        bend: Expectation::Near { centre: if mechanical { 300 } else { 0 }, spread: 600 },
+        dip: Expectation::Between { low: -100, high: 1000 },
+        up_minus_down: Expectation::Near { centre: -180, spread: 300 },
         ..steady(job, error_from_line(line, evidence.idle_rpm, unseen, 50))
     });
 }

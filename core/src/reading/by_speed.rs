@@ -45,7 +45,18 @@ pub(super) struct BySpeed {
     high: f32,
     idle_high: f32,
     /// Sparks just after the throttle opened.
-    opening: Bin,
+    opening: LineSums,
+}
+
+/// The sparks just after the throttle opened.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Opening {
+    /// Mean advance from the reference, degrees.
+    pub(super) offset: f32,
+    /// Standard deviation of one, degrees.
+    pub(super) scatter: f32,
+    /// How many.
+    pub(super) count: f32,
 }
 
 /// A throttle that opens makes the speed climb by more than this part from one turn to the next but one.
@@ -63,7 +74,7 @@ impl BySpeed {
             low: f32::INFINITY,
             high: 0.0,
             idle_high: idle[1],
-            opening: Bin::default(),
+            opening: LineSums::new(),
         }
     }
 
@@ -83,7 +94,7 @@ impl BySpeed {
         self.low = self.low.min(spark.rpm);
         self.high = self.high.max(spark.rpm);
         if spark.climb > OPENING_CLIMB && spark.rpm < OPENING_SPEED * self.idle_high {
-            self.opening.add(spark.rpm, offset);
+            self.opening.add(0.0, f64::from(offset));
         }
         let bins = if spark.climb >= 0.0 { &mut self.rising } else { &mut self.falling };
         if let Some(bin) = bins.get_mut((spark.rpm / self.width) as usize) {
@@ -91,9 +102,10 @@ impl BySpeed {
         }
     }
 
-    /// Advance of the sparks just after the throttle opened, from the reference, and their number.
-    pub(super) fn opening(&self) -> Option<(f32, u16)> {
-        (self.opening.count > 0).then_some((self.opening.offset, self.opening.count))
+    /// The sparks just after the throttle opened; `None` below two: one alone may be a disturbance's.
+    pub(super) fn opening(&self) -> Option<Opening> {
+        let (offset, scatter) = self.opening.spread_of_y()?;
+        Some(Opening { offset: offset as f32, scatter: scatter as f32, count: self.opening.count() as f32 })
     }
 
     /// Advance on the way up minus on the way down at the same speeds above `from` rpm: the mean over the

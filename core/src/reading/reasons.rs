@@ -208,26 +208,28 @@ fn looks_swapped(job: &Job, settled: &Settled, rate: f32, due: f32) -> bool {
     !all_seen || !(low..=high).contains(&rpm) && (low..=high).contains(&(rpm / due))
 }
 
-/// The part of the sparks that lie where some cylinder fires, if this lead's do where most are.
+/// The part of the sparks that lie where some cylinder fires, if those in the fullest bin do.
 fn regularity(job: &Job, settled: &Settled) -> f32 {
-    let Some(median) = settled.histogram.median() else {
+    // Not the median: where every cylinder's sparks are seen it lies between two of them.
+    let Some((fullest, _)) = settled.ring.iter().enumerate().max_by_key(|(_, count)| **count) else {
         return share_in_fullest(settled);
     };
-    let centre = f64::from(median.angle) * 360.0 / crate::units::TURN as f64;
+    let centre = fullest as f32 * RING_DEGREES;
     let shortest = job.firing_intervals().iter().copied().fold(360.0, f32::min);
     let reach = 20.0f32.min(shortest / 5.0);
-    let mut near = 0u32;
-    for (bin, count) in settled.ring.iter().enumerate() {
-        let middle = (bin as f32 + 0.5) * RING_DEGREES;
-        let beside_a_firing = job.spec().engine.firing_order.iter().any(|cylinder| {
-            let firing = job.firing_angle(*cylinder).unwrap_or(0.0);
-            let away = crate::units::wrap_degrees(middle - centre as f32 + firing);
-            away.abs() <= reach
-        });
-        if beside_a_firing {
-            near += u32::from(*count);
-        }
-    }
+    let firing = |cylinder: u8| job.firing_angle(cylinder).unwrap_or(0.0);
+    let order = &job.spec().engine.firing_order;
+    // Sparks beside a firing, if the fullest bin holds this cylinder's.
+    let beside = |own: u8| -> u32 {
+        let near = |(bin, _): &(usize, &u16)| {
+            let away = *bin as f32 * RING_DEGREES - centre;
+            let off = |other: &u8| crate::units::wrap_degrees(away + firing(*other) - firing(own)).abs();
+            order.iter().any(|other| off(other) <= reach)
+        };
+        settled.ring.iter().enumerate().filter(near).map(|(_, count)| u32::from(*count)).sum()
+    };
+    let own_or_any = job.spec().engine.firing_intervals.as_ref().map_or(1, |_| order.len());
+    let near = order.iter().take(own_or_any).map(|own| beside(*own)).max().unwrap_or(0);
     near as f32 / settled.placed.max(1) as f32
 }
 

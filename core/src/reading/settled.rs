@@ -8,12 +8,12 @@ use super::blocks::Blocks;
 use super::by_speed::BySpeed;
 use super::result::{Signature, SparkFate, SparkRecord, SpeedTrend};
 use crate::fixed::Newest;
-use crate::job::Job;
+use crate::job::{Control, Job, Pattern};
 use crate::sparks::{PlacedSpark, SparkEvent};
 use crate::statistics::correlation::Row;
 use crate::statistics::functions::square_root;
 use crate::statistics::histogram::Histogram;
-use crate::statistics::line::LineSums;
+use crate::statistics::line::{Line, LineSums};
 use crate::units::{Advance, TickRate};
 
 /// From one turn to the next but one a steady idle's speed changes by less than this part.
@@ -28,8 +28,10 @@ pub(super) const CRANKING_KEPT: usize = 32;
 const FEWEST_FOR_SLOPE: u32 = 12;
 /// What else moves the sparks of an opening throttle, degrees.
 const DIP_DOUBT: f32 = 0.3;
-/// By how much correlation between sparks widens the doubt of that slope.
+/// What correlation between sparks widens the doubt of that slope by at the least.
 const SLOPE_DOUBT_FACTOR: f32 = 1.4;
+/// Correlation of idle's speed from one spark to the next, as two turns' mean speeds overlap.
+const SPEED_CORRELATION: f32 = 0.9;
 /// Sparks used before one can be called stray.
 const BEFORE_STRAYS: u32 = 8;
 /// Sparks farther than this from the centre are strays, degrees: at idle steering moves them by less, above
@@ -66,6 +68,9 @@ pub struct Settled {
     pub(super) fates: Fates,
     pub(super) row: Row,
     pub(super) idle_line: LineSums,
+    /// Advance against speed within the idle band, sparks of a climbing or falling speed with them: weights
+    /// follow the speed at once. Only where they time the spark and a wheel shows the angle while it climbs.
+    pub(super) band_line: Option<LineSums>,
     pub(super) blocks: Blocks,
     pub(super) by_speed: BySpeed,
     pub(super) cranking: Newest<i32, CRANKING_KEPT>,
@@ -93,6 +98,9 @@ impl Settled {
             fates: Fates::default(),
             row: Row::new(),
             idle_line: LineSums::new(),
+            band_line: (job.spec().timing.control == Control::Mechanical
+                && matches!(job.pattern(), Pattern::Wheel { .. }))
+            .then(LineSums::new),
             blocks: Blocks::new(rate),
             by_speed: BySpeed::new(idle),
             cranking: Newest::default(),
@@ -137,19 +145,19 @@ impl Settled {
         let scatter = self.histogram.scatter().map(|scatter| scatter * (360.0 / (1u64 << 32) as f32));
         let line =
             self.idle_line.fit().filter(|line| self.fates.used >= FEWEST_FOR_SLOPE && line.freedom > 3.0);
-        // Neighbouring sparks take after each other, so the line is less sure than it seems.
-        let idle_slope = line.map(|line| {
-            ((line.slope * 1000.0) as f32, (line.slope_uncertainty * 1000.0) as f32 * SLOPE_DOUBT_FACTOR)
-        });
+        let in_band = self.band_line.as_ref().and_then(LineSums::fit).or(line).filter(|_| line.is_some());
+        let widened = line.map_or(SLOPE_DOUBT_FACTOR, |line| self.slope_doubt_factor(&line));
+        let idle_slope = in_band
+            .map(|line| ((line.slope * 1000.0) as f32, (line.slope_uncertainty * 1000.0) as f32 * widened));
         let left_over = match (line, self.idle_line.spread_of_y()) {
             (Some(line), Some((_, spread))) if spread > 0.0 => ((line.residual / spread) as f32).min(1.0),
             _ => 1.0,
         };
         let idle = self.histogram.median().zip(self.by_speed.reference());
-        let dip = self.by_speed.opening().zip(idle).map(|((offset, count), (idle, reference))| {
+        let dip = self.by_speed.opening().zip(idle).map(|(opening, (idle, reference))| {
             let idle = Advance::from_fraction(idle.angle).minus(reference).degrees();
-            let one = scatter.unwrap_or(0.3).max(0.2);
-            (offset - idle, one / square_root(f32::from(count)) + DIP_DOUBT)
+            let one = scatter.unwrap_or(0.3).max(0.2).max(opening.scatter);
+            (opening.offset - idle, one / square_root(opening.count) + DIP_DOUBT)
         });
         Signature {
             dip,
@@ -158,6 +166,21 @@ impl Settled {
             bend: self.by_speed.bend(),
             up_minus_down: self.by_speed.up_minus_down(self.idle[1]),
         }
+    }
+
+    /// Sparks in a row take after each other, and so does the speed: a slope through them is less sure than it
+    /// would be through as many strangers, by √((1 + ρ) / (1 − ρ)), where ρ is both correlations together.
+    fn slope_doubt_factor(&self, line: &Line) -> f32 {
+        let of_all = self.row.lag_one().unwrap_or(0.0) as f32;
+        let left = match self.idle_line.spread_of_y() {
+            Some((_, spread)) if spread > 0.0 => ((line.residual / spread) as f32).clamp(0.2, 1.0),
+            _ => 1.0,
+        };
+        // What the line explains is as correlated as the speed is; the rest is what disturbs the slope.
+        let explained = 1.0 - left * left;
+        let of_rest = ((of_all - explained * SPEED_CORRELATION) / (left * left)).clamp(0.0, 0.9);
+        let correlation = SPEED_CORRELATION * of_rest;
+        square_root((1.0 + correlation) / (1.0 - correlation)).max(SLOPE_DOUBT_FACTOR)
     }
 
     fn on_placed(&mut self, spark: &PlacedSpark) -> SparkFate {
@@ -179,6 +202,7 @@ impl Settled {
             self.fates.outside_idle += 1;
             return SparkFate::OutsideIdle;
         }
+        self.use_in_band(spark);
         let allowed = if spark.rpm < CRANKING[1] { STEADY_CLIMB_CRANKING } else { STEADY_CLIMB };
         if spark.climb > allowed || spark.climb < -allowed {
             self.fates.unsteady += 1;
@@ -224,6 +248,19 @@ impl Settled {
         if away.abs() <= FARTHEST_IN_SUMS.max(6.0 * scatter) {
             self.row.add(f64::from(middle + away));
             self.idle_line.add(f64::from(spark.rpm), f64::from(middle + away));
+        }
+    }
+
+    fn use_in_band(&mut self, spark: &PlacedSpark) {
+        let Some((centre, scatter)) = self.centre else { return };
+        let centre = Advance::from_fraction(centre);
+        let away = spark.advance().minus(centre).degrees();
+        if away.abs() > FARTHEST_IN_SUMS.max(6.0 * scatter) {
+            return;
+        }
+        let offset = self.offset(centre) + away;
+        if let Some(line) = &mut self.band_line {
+            line.add(f64::from(spark.rpm), f64::from(offset));
         }
     }
 

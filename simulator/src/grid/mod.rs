@@ -35,7 +35,9 @@ pub struct Played {
 /// Both tables.
 #[derive(Debug, Clone)]
 pub struct Grid {
-    /// Seeds asked for.
+    /// Number of the first engine.
+    pub from: u64,
+    /// Engines asked for.
     pub seeds: u64,
     /// Error, doubt and withholding by cell.
     pub measure: MeasureTable,
@@ -43,18 +45,18 @@ pub struct Grid {
     pub name: NameTable,
 }
 
-/// Plays `seeds` cases on all cores. The same number gives the same tables.
-pub fn run(seeds: u64, progress: bool) -> Grid {
+/// Plays `seeds` cases on all cores, the first of them number `from`. The same numbers give the same tables.
+pub fn run(from: u64, seeds: u64, progress: bool) -> Grid {
     let bar = if progress { ProgressBar::new(seeds) } else { ProgressBar::hidden() };
     if let Ok(style) = ProgressStyle::with_template("{bar:40} {pos} of {len} engines, {eta} to go") {
         bar.set_style(style);
     }
-    let played: Vec<Played> = (0..seeds)
+    let played: Vec<Played> = (from..from.saturating_add(seeds))
         .into_par_iter()
         .progress_with(bar)
-        .filter_map(|number| play(draw(number, seeds)?))
+        .filter_map(|number| play(draw(number)?))
         .collect();
-    Grid { seeds, measure: MeasureTable::of(&played), name: NameTable::of(&played) }
+    Grid { from, seeds, measure: MeasureTable::of(&played), name: NameTable::of(&played) }
 }
 
 /// Plays a drawn case through the meter; `None` where the job cannot be.

@@ -68,15 +68,15 @@ const PAIRED: [CauseId; 6] = [
     CauseId::ClampOnOtherLead,
 ];
 
-/// Draws case `number` of `seeds`; `None` if no engine can have what was drawn (after fifty tries).
-pub fn draw(number: u64, seeds: u64) -> Option<Drawn> {
+/// Draws case `number`; `None` if no engine can have what was drawn (after fifty tries).
+pub fn draw(number: u64) -> Option<Drawn> {
     let mut dice = Dice::new(number, "population");
-    let kind = kind_of(number, seeds, &mut dice);
+    let kind = kind_of(number, &mut dice);
     (0..50).find_map(|_| attempt(number, kind, &mut dice))
 }
 
 /// Interleaved, so that any number of seeds is spread over all cells and causes.
-fn kind_of(number: u64, _seeds: u64, dice: &mut Dice) -> Kind {
+fn kind_of(number: u64, dice: &mut Dice) -> Kind {
     let round = number / 10;
     match number % 10 {
         0..=5 => {

@@ -9,7 +9,7 @@ use std::fmt::Write;
 /// # Errors
 /// The serialiser's own.
 pub fn to_json(grid: &Grid) -> Result<String, serde_json::Error> {
-    let object = serde_json::json!({ "seeds": grid.seeds, "measure": grid.measure, "name": grid.name });
+    let object = serde_json::json!({ "from": grid.from, "seeds": grid.seeds, "measure": grid.measure, "name": grid.name });
     Ok(format!("{}\n", serde_json::to_string_pretty(&object)?))
 }
 
@@ -36,7 +36,7 @@ fn line(text: &mut String, cell: &Cell) {
 /// Both tables for people.
 pub fn to_text(grid: &Grid) -> String {
     let mut text = String::new();
-    let _ = writeln!(text, "Measuring: {} seeds; degrees\n", grid.seeds);
+    let _ = writeln!(text, "Measuring: {} engines from number {} on; degrees\n", grid.seeds, grid.from);
     let _ = writeln!(
         text,
         "wheel             rpm noise    engines given   median   worst   within ±  med. ±  wild  withheld"
@@ -89,6 +89,11 @@ fn causes(text: &mut String, grid: &Grid) {
             .collect();
         let _ = writeln!(text, "  {cause:<22}{right:>4} of {all:<4} {}", others.join(", "));
     }
+    let _ = writeln!(
+        text,
+        "Ties: another cause would read the same within 2° and the ±; the true one is among the first two in {} of {} {:?}",
+        name.ties_named, name.ties, name.ties_missed
+    );
     let _ = writeln!(
         text,
         "\nFalse alarms: {} of {} healthy engines {:?}",
