@@ -141,6 +141,8 @@ impl Swing {
 
     fn learn(&mut self, plan: &Plan) {
         let Some(firing) = plan.firing() else { return };
+        self.period = self.gather.period();
+        self.cycles = self.gather.cycles();
         let rpm = self.rpm(plan);
         let mut waves = [Wave::default(); 2 * ORDERS];
         let mut kept = waves.iter_mut();
@@ -172,12 +174,10 @@ impl Swing {
         let found = waves.iter().map(|wave| (wave.halves, wave.cosine * wave.cosine + wave.sine * wave.sine));
         self.unequal = firing.unequal(found, rpm);
         self.waves = waves;
-        self.period = self.gather.period();
-        self.cycles = self.gather.cycles();
     }
 
     fn rpm(&self, plan: &Plan) -> f32 {
-        plan.rpm_of_turn(self.gather.period() / 2.0)
+        plan.rpm_of_turn(self.period / 2.0)
     }
 
     /// The fit's sums over the teeth, in their triangular root: of the mean of the two turns, which
@@ -268,9 +268,13 @@ impl Swing {
             part -= 2.0 * tooth.weight * own;
         }
         // The fit has made the misfits smaller than the errors, most where a wheel has few teeth to spare.
-        let left = system.left(&system.answer());
         let (used, teeth) = (system.used(), f32::from(plan.count()));
-        let spare = (system.rows() - used).max(0.0);
+        // After sync was lost the waves are still known, but nothing is seen yet to compare them with.
+        let (left, spare) = if self.gather.cycles() >= FIRST_CYCLES {
+            (system.left(&system.answer()), (system.rows() - used).max(0.0))
+        } else {
+            (0.0, 0.0)
+        };
         let freedom = seen.freedom * ((teeth - used) / teeth).max(0.0) + spare + LIKELY_WORTH;
         let tooth = (seen.squares + (left + LIKELY_WORTH) * TOOTH * TOOTH) / freedom;
         let mut rest = 0.0;
