@@ -130,20 +130,23 @@ impl Editor {
     fn next_letter(&mut self) {
         let chosen = usize::from(self.letter);
         let mut name = heapless::String::new();
-        let mut letters = self.spec.name.chars();
+        let mut letters = self.spec.name.split_inclusive(|_: char| true);
         for place in 0..crate::job::MAX_NAME {
             let kept = letters.next();
             let letter = if place == chosen {
-                let now = words::LETTERS.chars().position(|letter| Some(letter) == kept).unwrap_or(0);
+                let now = words::LETTERS
+                    .bytes()
+                    .position(|letter| kept.is_some_and(|kept| kept.as_bytes() == [letter]))
+                    .unwrap_or(0);
                 words::letter(now + 1)
             } else {
                 match kept {
                     Some(kept) => kept,
-                    None if place < chosen => ' ',
+                    None if place < chosen => " ",
                     None => break,
                 }
             };
-            if name.push(letter).is_err() {
+            if name.push_str(letter).is_err() {
                 break;
             }
         }

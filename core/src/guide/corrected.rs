@@ -59,8 +59,9 @@ impl Guide {
         let standing = self.facts.corrections;
         match label {
             KeyLabel::Down => {
-                let count = kinds(&standing).count().max(1) as u8;
-                self.side = Side::Corrections { selected: (selected + 1) % count };
+                let next = selected.saturating_add(1);
+                let beyond = usize::from(next) >= kinds(&standing).count();
+                self.side = Side::Corrections { selected: if beyond { 0 } else { next } };
                 return;
             }
             KeyLabel::Undo => {

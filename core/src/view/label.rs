@@ -17,13 +17,12 @@ impl Label {
     /// As much of `text` as fits, cut between letters.
     pub fn new(text: &str) -> Self {
         let mut label = Self::EMPTY;
-        for letter in text.chars() {
-            let start = usize::from(label.length);
-            let end = start + letter.len_utf8();
-            let Some(room) = label.bytes.get_mut(start..end) else { break };
-            letter.encode_utf8(room);
-            label.length = end as u8;
+        let whole = |end: &usize| text.is_char_boundary(*end);
+        let end = (0..=LONGEST.min(text.len())).rev().find(whole).unwrap_or(0);
+        for (kept, byte) in label.bytes.iter_mut().zip(text.bytes().take(end)) {
+            *kept = byte;
         }
+        label.length = end as u8;
         label
     }
 

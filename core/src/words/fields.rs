@@ -6,9 +6,9 @@ use crate::view::FieldId;
 pub const LETTERS: &str = " ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-/.";
 
 /// The letter at a place of [`LETTERS`], wrapping.
-pub fn letter(place: usize) -> char {
-    let bytes = LETTERS.as_bytes();
-    bytes.get(place % bytes.len().max(1)).map_or(' ', |byte| char::from(*byte))
+pub fn letter(place: usize) -> &'static str {
+    let place = place % LETTERS.len().max(1);
+    LETTERS.get(place..=place).unwrap_or(" ")
 }
 
 /// At most 34 letters.

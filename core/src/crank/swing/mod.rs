@@ -148,7 +148,7 @@ impl Swing {
             let (Some(system), orders) = self.system(plan, firing, whole, rpm) else { return };
             let answer = system.answer();
             let scale = error_of(whole);
-            for (order, pair) in orders.iter().zip(answer.chunks_exact(2)) {
+            for (order, pair) in orders.iter().zip(answer.as_chunks().0) {
                 if let ([cosine, sine], Some(wave)) = (pair, kept.next()) {
                     *wave = Wave { halves: order.halves, cosine: cosine * scale, sine: sine * scale };
                 }
@@ -192,7 +192,7 @@ impl Swing {
         let orders = firing.orders(whole, rpm, self.unequal);
         let error = error_of(whole);
         let mut likely: Row = [0.0; UNKNOWNS];
-        for (order, pair) in orders.iter().zip(likely.chunks_exact_mut(2)) {
+        for (order, pair) in orders.iter().zip(likely.as_chunks_mut::<2>().0) {
             pair.fill(order.likely / error);
         }
         let waves = 2 * orders.len();
@@ -229,13 +229,13 @@ impl Swing {
         let mut row: Row = [0.0; UNKNOWNS];
         let slots = f32::from(plan.slots().max(1));
         let (turns, half_width) = (middle(teeth) / slots, (teeth.len() as f32 - 1.0) / slots / 2.0);
-        for (order, pair) in orders.iter().zip(row.chunks_exact_mut(2)) {
+        for (order, pair) in orders.iter().zip(row.as_chunks_mut::<2>().0) {
             let (sine, cosine) = wave_at(order.halves, turns);
             // A block of half width w sees a wave as much weaker as its teeth are spread: w (w + pitch) / 6.
             let spread = half_width * (half_width + 1.0 / slots) / 6.0;
             let swing = f32::from(order.halves) * 0.5 * core::f32::consts::TAU;
             let seen = 1.0 - spread * swing * swing;
-            pair.copy_from_slice(&[cosine * seen, sine * seen]);
+            *pair = [cosine * seen, sine * seen];
         }
         let own = |beside: Side| f32::from(u8::from(side == beside));
         let others = row.iter_mut().skip(2 * orders.len());
@@ -332,8 +332,8 @@ fn middle(slots: &Range<u8>) -> f32 {
 /// By how much each wave of the orders, a degree of it not known of, moves the angle.
 fn moved_by_all(orders: &[Order], turns: f32, support: &[Support]) -> Row {
     let mut times: Row = [0.0; UNKNOWNS];
-    for (order, pair) in orders.iter().zip(times.chunks_exact_mut(2)) {
-        pair.copy_from_slice(&moved_by(order.halves, turns, support));
+    for (order, pair) in orders.iter().zip(times.as_chunks_mut::<2>().0) {
+        *pair = moved_by(order.halves, turns, support);
     }
     times
 }

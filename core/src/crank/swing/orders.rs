@@ -8,6 +8,7 @@
 //! at the lowest of them, which swing the crank most: so likely are the others to be large. Cylinders that fire
 //! unevenly, or one or two alone, swing it at any.
 
+use crate::fixed::gather;
 use crate::job::Job;
 use heapless::Vec;
 
@@ -120,14 +121,14 @@ impl Firing {
         };
         let step = if self.swings_at_multiples() { self.halves } else { 1 };
         let orders = next.into_iter().flat_map(|next| [next, next.saturating_add(step)]);
-        orders.map(|halves| Order { halves, likely: self.likely(halves, rpm, unequal) }).collect()
+        gather(orders.map(|halves| Order { halves, likely: self.likely(halves, rpm, unequal) }))
     }
 
     /// The swings of an engine whose one or two cylinders leave every order large, where nothing can be seen of
     /// them; empty for others.
     pub fn of_few(&self, rpm: f32) -> Vec<Order, 4> {
         let few = (1..=4).filter(|_| self.halves <= 2);
-        few.map(|halves| Order { halves, likely: self.likely(halves, rpm, Unequal::default()) }).collect()
+        gather(few.map(|halves| Order { halves, likely: self.likely(halves, rpm, Unequal::default()) }))
     }
 
     /// Whether evenly firing cylinders leave nothing but the firing order's multiples where all work alike.
