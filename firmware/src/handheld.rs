@@ -87,8 +87,10 @@ impl Handheld {
             talk.turn(self.instrument, &mut self.keep, now);
             self.faults.raise_to(Fault::SerialDropped, talk.dropped());
         }
-        let stands = !self.instrument.sensed().turning;
-        self.keep.tidy(stands);
+        if self.instrument.sensed().turning {
+            self.keep.busy();
+        }
+        self.keep.tidy();
         self.feed();
         self.tell();
         board::log::send();
@@ -136,6 +138,7 @@ impl Handheld {
 
     fn hear_keys(&mut self, now: Stamp) {
         while let Some(event) = board::beat::next_key() {
+            self.keep.busy();
             match event {
                 KeyEvent::Change(key, down) => self.instrument.step(Event::Key { key, down }, now),
                 KeyEvent::Stuck(key) => {

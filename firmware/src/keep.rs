@@ -4,13 +4,17 @@ use crate::board_rp2040::{self as board, flash::Flash};
 use keyway_core::instrument::Slot;
 use keyway_store::{Fault, Store};
 
-/// A look for sectors to erase so often while the engine stands, µs.
-const TIDY_EVERY_US: u32 = 200_000;
+/// A sector is erased ahead so often at most, µs: on new flash some thirty are due, each blocks the loop for 45 ms.
+const TIDY_EVERY_US: u32 = 500_000;
+/// And only when nobody pressed a key and no edge came for so long, µs.
+const CALM_US: u32 = 2_000_000;
 
 /// The store, where the flash has one.
 pub(crate) struct Keep {
     store: Option<Store<Flash>>,
     tidied_us: u32,
+    /// When something last went on.
+    busy_us: u32,
 }
 
 impl Keep {
@@ -20,7 +24,7 @@ impl Keep {
         if let Err(fault) = &store {
             log(*fault);
         }
-        Self { store: store.ok(), tidied_us: 0 }
+        Self { store: store.ok(), tidied_us: 0, busy_us: 0 }
     }
 
     /// Whether there is a store at all.
@@ -52,10 +56,15 @@ impl Keep {
         done.map_err(log).is_ok()
     }
 
-    /// Erases a sector ahead, if it is time and the engine stands.
-    pub(crate) fn tidy(&mut self, stands: bool) {
+    /// A key was pressed or the engine turns: nothing is erased ahead for a while.
+    pub(crate) fn busy(&mut self) {
+        self.busy_us = board::microseconds();
+    }
+
+    /// Erases a sector ahead, if it is time and nothing has gone on for a while.
+    pub(crate) fn tidy(&mut self) {
         let now = board::microseconds();
-        if !stands || now.wrapping_sub(self.tidied_us) < TIDY_EVERY_US {
+        if now.wrapping_sub(self.busy_us) < CALM_US || now.wrapping_sub(self.tidied_us) < TIDY_EVERY_US {
             return;
         }
         if let Some(store) = &mut self.store

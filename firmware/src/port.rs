@@ -54,7 +54,6 @@ impl Port {
 
     /// Moves bytes out, and in what there is room for.
     pub(crate) fn poll(&mut self) {
-        self.usb.poll();
         while let Some(bytes) = self.queue.get(self.sent..self.filled).filter(|bytes| !bytes.is_empty()) {
             let written = self.usb.write(bytes);
             if written == 0 {

@@ -7,7 +7,7 @@ use embedded_graphics::pixelcolor::BinaryColor;
 use embedded_graphics::prelude::{DrawTarget, Point};
 use embedded_graphics::text::{Baseline, Text};
 use embedded_hal::digital::OutputPin;
-use keyway_core::panel::{self, frame::Frame};
+use keyway_core::panel::{Painter, frame::Frame};
 use keyway_core::view::View;
 use keyway_drivers::display::Display;
 
@@ -19,6 +19,8 @@ const COLUMNS: usize = 48;
 /// Frame, what the display shows, and whether it is to be drawn.
 pub(crate) struct Screen {
     frame: &'static mut Frame,
+    /// What the frame holds: only what differs from it is drawn.
+    painter: Painter,
     display: Display,
     wanted: bool,
     drawn_us: u32,
@@ -27,7 +29,7 @@ pub(crate) struct Screen {
 impl Screen {
     /// Nothing drawn yet.
     pub(crate) fn new(frame: &'static mut Frame) -> Self {
-        Self { frame, display: Display::new(), wanted: true, drawn_us: 0 }
+        Self { frame, painter: Painter::new(), display: Display::new(), wanted: true, drawn_us: 0 }
     }
 
     /// The view has changed.
@@ -44,9 +46,11 @@ impl Screen {
         }
         self.wanted = false;
         self.drawn_us = now;
-        let Ok(()) = panel::draw(view, self.frame);
-        self.display.redrawn();
-        true
+        let Ok(changed) = self.painter.draw(view, self.frame);
+        if changed {
+            self.display.redrawn();
+        }
+        changed
     }
 
     /// Hands the next packet to the wire, where that is free.
@@ -64,6 +68,8 @@ impl Screen {
     /// Draws what a panic left behind, broken into lines.
     pub(crate) fn fault_page(&mut self, message: &str) {
         let Ok(()) = self.frame.clear(BinaryColor::Off);
+        // The next view is drawn whole.
+        self.painter = Painter::new();
         let style = MonoTextStyle::new(&FONT_8X13_BOLD, BinaryColor::On);
         let mut line = |text: &str, row: i32| {
             let Ok(_) =

@@ -100,6 +100,8 @@ impl Talk {
 
     fn send_batch(&mut self, end: u64, battery_v: Option<f32>) {
         let Some(batch) = &mut self.stream else { return };
+        // In a long drain many batches come in one turn: room is made between them.
+        self.port.poll();
         if self.port.say(&Said::Edges(batch.line(end, battery_v))) {
             batch.sent(end);
         } else {

@@ -35,6 +35,8 @@ pub(super) struct Wants {
     lines: (u32, u8),
     choosing: Option<u8>,
     resuming: bool,
+    /// Whether a record later than the settings know is to be looked for.
+    probe: bool,
     waiting: Option<Slot>,
 }
 
@@ -54,6 +56,7 @@ impl Wants {
             lines: (0, 0),
             choosing: None,
             resuming: false,
+            probe: false,
             waiting: None,
         }
     }
@@ -121,6 +124,9 @@ impl Instrument {
         }
         let load = match self.wants.load.take() {
             Some(slot) => Some(slot),
+            None if core::mem::take(&mut self.wants.probe) => {
+                Some(Slot::Record(self.console.settings.records.saturating_add(1)))
+            }
             None if usize::from(self.wants.listed) < ENGINES => {
                 self.wants.listed += 1;
                 Some(Slot::Engine(self.wants.listed - 1))
@@ -297,6 +303,10 @@ impl Instrument {
         if self.wants.waiting == Some(slot) {
             self.wants.waiting = None;
         }
+        if slot == Slot::Settings {
+            // Power may have gone between a record and the settings that count it: the next number is tried.
+            self.wants.probe = true;
+        }
         let Some(data) = data else {
             self.wants.resuming = false;
             return;
@@ -334,6 +344,11 @@ impl Instrument {
             },
             Slot::Record(number) => match Record::decode(data) {
                 Ok(record) => {
+                    if number == self.console.settings.records.saturating_add(1) {
+                        self.console.settings.records = number;
+                        self.wants.settings = true;
+                        self.wants.probe = true;
+                    }
                     match &mut self.console.place {
                         Place::Record { number: asked, detail, .. } if *asked == number => {
                             *detail = Some(record.detail(false));

@@ -29,9 +29,9 @@ fn set(pin: u8, divider: u8, steps: u16, high: u16) {
     }
 }
 
-/// Silent, dark, the alternation at 60 Hz.
+/// Silent, dark, the alternation at 30 Hz: this kind of display takes 1 to 60 Hz (data sheet, from memory).
 pub(crate) fn start(_pwm: pac::PWM) {
-    set(pins::DISPLAY_COMMON, 250, 3200, 1600);
+    set(pins::DISPLAY_COMMON, 250, 6400, 3200);
     set(pins::LAMP, 4, STEPS, 0);
     set(pins::ARMING, 1, STEPS, STEPS / 20);
     quiet();

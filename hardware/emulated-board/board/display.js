@@ -45,10 +45,10 @@ export class Display {
     this.polarityChanges.push(this.board.seconds);
   }
 
-  /** How often the common electrode turns, Hz: by the pin as a PWM output, or by the mode bytes so far. */
-  get turnsPerSecond() {
+  /** Periods of the common electrode a second: by the pin as a PWM output, or by the mode bytes so far. */
+  get alternationHertz() {
     const { hertz } = pwmOn(this.board, PINS.displayExternal);
-    return hertz > 0 ? hertz * 2 : this.polarityChanges.length / Math.max(0.001, this.board.seconds);
+    return hertz > 0 ? hertz : this.polarityChanges.length / 2 / Math.max(0.001, this.board.seconds);
   }
 
   select(on) {

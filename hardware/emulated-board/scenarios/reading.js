@@ -37,8 +37,11 @@ export function readingOf(kit, { capture: path, job }, seconds = Infinity) {
   const heard = streamed(lines, rig, start);
   const copy = join(kit.out, 'heard.vcd');
   writeFileSync(copy, heard.dump);
-  // Not a check yet: with a turn of the loop near half a second at idle the stream drops batches (README).
-  kit.note(`edges over the serial port: ${heard.edges} of ${player.played.length}, ${heard.lost} told as lost`);
+  kit.check(
+    'every edge over the serial port, none told as lost',
+    heard.edges === player.played.length && heard.lost === 0,
+    `${heard.edges} of ${player.played.length}, ${heard.lost} lost`,
+  );
   const cut = join(kit.out, 'played.vcd');
   writeFileSync(cut, dumpOf(player));
   const desktop = kit.read(cut, job).reading;
@@ -49,9 +52,14 @@ export function readingOf(kit, { capture: path, job }, seconds = Infinity) {
     `${streamedReading.advance_btdc_deg} and ${desktop.advance_btdc_deg}`,
   );
   kit.check('the handheld gives a number', last, last ? `${last.advance_btdc_deg}° BTDC ± ${last.uncertainty_deg}` : 'none');
+  const settled = live.filter((line) => line.settled_btdc_deg !== null).at(-1);
+  kit.check(
+    'the settled number is the desktop\'s, to 0.05°',
+    settled && Math.abs(settled.settled_btdc_deg - desktop.advance_btdc_deg) <= MOST_DEGREES,
+    `${settled?.settled_btdc_deg}° ± ${settled?.settled_uncertainty_deg} and ${desktop.advance_btdc_deg}° ± ${desktop.uncertainty_deg}`,
+  );
   if (last) {
     // The live number is that of the last moments, the desktop's that of the whole capture: the ± is what they share.
-    // That the settled numbers agree within 0.05° is what the records of a whole job are compared for (`job`).
     const apart = Math.abs(last.advance_btdc_deg - desktop.advance_btdc_deg);
     kit.check(
       'the live number lies within the desktop\'s ±',
