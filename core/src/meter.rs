@@ -17,6 +17,8 @@ use heapless::Deque;
 const RECORDS: usize = 28;
 /// What a vehicle's supply can give, a reversed clip and a load dump included, volts.
 const SUPPLY_RANGE: core::ops::RangeInclusive<f32> = -200.0..=200.0;
+/// Pieces of the balance's weighing done at a poll: some hundred are done within two seconds of ticks.
+const PIECES_A_POLL: u32 = 3;
 /// No crank turns faster than this, rpm.
 const FASTEST_RPM: f32 = 14_000.0;
 
@@ -171,6 +173,9 @@ impl Meter {
         }
         self.crank.poll(now);
         self.settle_sparks();
+        for _ in 0..PIECES_A_POLL {
+            self.balancer.go_on(&self.job, &self.crank);
+        }
     }
 
     /// The capture ends here: sparks still waiting for the turn after them are settled.

@@ -39,7 +39,7 @@ const fn log2(x: u32) -> i32 {
     let x = if x == 0 { 1 } else { x };
     let whole = 31 - x.leading_zeros();
     // The mantissa in 1/4096 of one, and a parabola for its logarithm: off by 0.0078 bit at most.
-    let part = (((x as u64) << 12) >> whole) as i32 - 4096;
+    let part = if whole > 12 { x >> (whole - 12) } else { x << (12 - whole) } as i32 - 4096;
     let bend = (part * (4096 - part)) >> 12;
     (whole as i32) * 256 + ((part * 256 + bend * 88) >> 12)
 }
@@ -87,9 +87,11 @@ pub(super) fn around(at: u32, centre: u32, spread_bits: u32) -> Bits {
 
 /// The root of the sum of two squares, rounded up.
 pub(super) fn both(a: u32, b: u32) -> u32 {
-    let (a, b) = (u64::from(a), u64::from(b));
-    let root = (a * a + b * b).isqrt();
-    u32::try_from(root).unwrap_or(u32::MAX).saturating_add(1)
+    // In 32 bits: a root in 64 takes ten times as long on the handheld, and large numbers need no last digit.
+    let large = (a | b) > 0x7fff;
+    let (a, b) = if large { ((a >> 8).min(0x7fff), (b >> 8).min(0x7fff)) } else { (a, b) };
+    let root = (a * a + b * b).isqrt() + 1;
+    if large { root << 8 } else { root }
 }
 
 #[cfg(test)]

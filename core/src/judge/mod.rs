@@ -11,6 +11,8 @@ mod correction;
 mod evidence;
 mod posterior;
 mod proven;
+#[cfg(test)]
+mod reachable;
 mod remedy;
 mod result;
 mod table;

@@ -44,7 +44,8 @@ impl Posterior {
 
 /// Where an id stands in [`CauseId::ALL`].
 pub(super) fn index(id: CauseId) -> usize {
-    CauseId::ALL.iter().position(|other| *other == id).unwrap_or(0)
+    // The order of the list is that of the ids; a test holds it to that.
+    id as usize
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -151,7 +152,6 @@ fn dead(evidence: &Evidence) -> u32 {
 fn combine(weighed: &[Weighed], supply: u32, dead: u32) -> Posterior {
     let heaviest = weighed.iter().map(|one| one.sound.max(one.worn)).max().unwrap_or_default();
     let relative = |bits: Bits| power(Bits(bits.0.saturating_sub(heaviest.0)));
-    let count = CauseId::ALL.len();
     let mut sound = [0u32; CauseId::ALL.len()];
     let mut worn = [0u32; CauseId::ALL.len()];
     let mut which = [0i8; CauseId::ALL.len()];
@@ -170,34 +170,43 @@ fn combine(weighed: &[Weighed], supply: u32, dead: u32) -> Posterior {
             }
         }
     }
-    let total: u64 = sound.iter().chain(&worn).map(|weight| u64::from(*weight)).sum::<u64>().max(1);
+    let total: u32 = sound.iter().chain(&worn).sum::<u32>().max(1);
+    // One division for all: parts of the whole are products with this.
+    let whole_over_total = ((1u64 << 40) / u64::from(total)) as u32;
+    let part = |weight: Option<&u32>| {
+        ((u64::from(weight.copied().unwrap_or(0)) * u64::from(whole_over_total)) >> 24) as u32
+    };
     let mut shares = [0u32; CauseId::ALL.len()];
     let mut timing = [0u32; CauseId::ALL.len()];
-    let mut give = |id: CauseId, part: u64| {
+    let mut give = |id: CauseId, part: u32| {
         if let Some(share) = shares.get_mut(index(id)) {
-            *share += part as u32;
+            *share += part;
         }
     };
-    let odds =
-        |holds: bool, probability: u32| u64::from(if holds { probability } else { WHOLE - probability });
-    for place in 0..count {
-        let Some(id) = CauseId::ALL.get(place).copied() else { continue };
-        let quiet = u64::from(sound.get(place).copied().unwrap_or(0)) * u64::from(WHOLE) / total;
-        let wild = u64::from(worn.get(place).copied().unwrap_or(0)) * u64::from(WHOLE) / total;
+    let odds = |holds: bool, probability: u32| if holds { probability } else { WHOLE - probability };
+    let beside = |is_weak: bool, is_dead: bool| both_hold(odds(is_weak, supply), odds(is_dead, dead));
+    for (place, id) in CauseId::ALL.into_iter().enumerate() {
+        let (quiet, wild) = (part(sound.get(place)), part(worn.get(place)));
         if let Some(timing) = timing.get_mut(place) {
-            *timing = (quiet + wild) as u32;
+            *timing = quiet + wild;
+        }
+        if quiet + wild == 0 {
+            continue;
         }
         for faults in 0..8u32 {
             let (is_worn, is_weak, is_dead) = (faults & 1 != 0, faults & 2 != 0, faults & 4 != 0);
-            let weight = if is_worn { wild } else { quiet };
-            let joint = (((weight * odds(is_weak, supply)) >> 16) * odds(is_dead, dead)) >> 16;
+            let joint = both_hold(if is_worn { wild } else { quiet }, beside(is_weak, is_dead));
             let off = id != CauseId::Healthy;
-            let held = u64::from(faults.count_ones()) + u64::from(off);
-            if held == 0 {
-                give(CauseId::Healthy, joint);
-                continue;
-            }
-            let part = joint / held;
+            let part = match faults.count_ones() + u32::from(off) {
+                0 => {
+                    give(CauseId::Healthy, joint);
+                    continue;
+                }
+                1 => joint,
+                2 => joint >> 1,
+                3 => (joint * 21_845) >> 16,
+                _ => joint >> 2,
+            };
             for (holds, id) in [
                 (off, id),
                 (is_worn, CauseId::WornDrive),
@@ -211,4 +220,29 @@ fn combine(weighed: &[Weighed], supply: u32, dead: u32) -> Posterior {
         }
     }
     Posterior { shares, which, timing }
+}
+
+/// The product of two parts of [`WHOLE`], within 32 bits.
+fn both_hold(one: u32, other: u32) -> u32 {
+    ((one.min(WHOLE - 1) * other.min(WHOLE - 1)) >> 16) + u32::from(one >= WHOLE - 1 && other >= WHOLE - 1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_ids_stand_in_the_order_of_their_list() {
+        for (place, id) in CauseId::ALL.into_iter().enumerate() {
+            assert_eq!(index(id), place);
+        }
+    }
+
+    #[test]
+    fn parts_multiply_as_probabilities_do() {
+        for (one, other) in [(WHOLE, WHOLE), (WHOLE, 1000), (0, WHOLE), (40_000, 30_000), (WHOLE - 30, 60)] {
+            let truth = f64::from(one) * f64::from(other) / f64::from(WHOLE);
+            assert!((f64::from(both_hold(one, other)) - truth).abs() <= 2.0, "{one} {other}");
+        }
+    }
 }

@@ -5,8 +5,8 @@
 //! density; all in hundredths, as [`super::evidence`] gives them.
 //!
 //! To add a cause: give it an id in [`CauseId`], one entry here, its sentence in [`super::because`] and
-//! its remedy in [`super::remedy`], and the checks that tell it apart in [`super::checks`]; the test at the
-//! end of [`super::posterior`] then asks that it can be reached and told from every other.
+//! its remedy in [`super::remedy`], and the checks that tell it apart in [`super::checks`]; the tests in
+//! `reachable` then ask that it can be reached and told from every other.
 //!
 //! The priors are judgement, not counts: no published figure splits wrong settings by their cause. What
 //! lies near a signature is weighed against plain misadjustment by how narrow the signature is.

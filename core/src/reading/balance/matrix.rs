@@ -8,40 +8,54 @@ pub(super) const SIZE: usize = 12;
 /// A list of numbers, one for each unknown; those beyond the size in use are 0.
 pub(super) type Column = [f32; SIZE];
 
-/// A square of numbers; those beyond the size in use are 0.
+/// A symmetric square of numbers, or the lower triangle of one; those beyond the size in use are 0. Only the
+/// lower half is kept: reading above the diagonal gives what stands below it, writing there does nothing.
 #[derive(Debug, Clone)]
 pub(super) struct Square {
-    size: usize,
-    cells: [f32; SIZE * SIZE],
+    size: u8,
+    cells: [f32; CELLS],
+}
+
+/// Cells of the lower half.
+const CELLS: usize = SIZE * (SIZE + 1) / 2;
+
+const fn cell(row: usize, column: usize) -> usize {
+    row * (row + 1) / 2 + column
 }
 
 impl Square {
     /// All zero; `size` above twelve counts as twelve.
     pub(super) fn zero(size: usize) -> Self {
-        Self { size: size.min(SIZE), cells: [0.0; SIZE * SIZE] }
+        Self { size: size.min(SIZE) as u8, cells: [0.0; CELLS] }
+    }
+
+    fn size(&self) -> usize {
+        usize::from(self.size)
     }
 
     pub(super) fn at(&self, row: usize, column: usize) -> f32 {
-        self.cells.get(row * SIZE + column).copied().unwrap_or(0.0)
+        let (row, column) = (row.max(column), row.min(column));
+        self.cells.get(cell(row, column)).copied().unwrap_or(0.0)
     }
 
     pub(super) fn add(&mut self, row: usize, column: usize, value: f32) {
-        if let Some(cell) = self.cells.get_mut(row * SIZE + column) {
+        if let Some(cell) = self.cells.get_mut(cell(row, column)).filter(|_| column <= row) {
             *cell += value;
         }
     }
 
     fn set(&mut self, row: usize, column: usize, value: f32) {
-        if let Some(cell) = self.cells.get_mut(row * SIZE + column) {
+        if let Some(cell) = self.cells.get_mut(cell(row, column)).filter(|_| column <= row) {
             *cell = value;
         }
     }
 
     /// Adds the product of a column with itself.
     pub(super) fn add_outer(&mut self, column: &Column, weight: f32) {
-        for (row, left) in column.iter().enumerate().take(self.size) {
-            for (place, right) in column.iter().enumerate().take(self.size) {
-                self.add(row, place, weight * left * right);
+        for (row, left) in column.iter().enumerate().take(self.size()) {
+            let left = weight * left;
+            for (place, right) in column.iter().enumerate().take(row + 1) {
+                self.add(row, place, left * right);
             }
         }
     }
@@ -50,8 +64,8 @@ impl Square {
     /// determinant; `None` unless it is positive definite.
     pub(super) fn factor(mut self) -> Option<(Self, f32)> {
         let mut log = 0.0;
-        for column in 0..self.size {
-            for row in column..self.size {
+        for column in 0..self.size() {
+            for row in column..self.size() {
                 let known: f32 = (0..column).map(|k| self.at(row, k) * self.at(column, k)).sum();
                 let left = self.at(row, column) - known;
                 if row == column {
@@ -70,9 +84,29 @@ impl Square {
 
     /// x with L·x = `right`, this being the triangle L.
     pub(super) fn solve_lower(&self, right: &Column) -> Column {
+        self.solve_lower_from(right, 0)
+    }
+
+    /// The same where `right` is 0 before `first`.
+    fn solve_lower_from(&self, right: &Column, first: usize) -> Column {
         let mut x = *right;
-        for row in 0..self.size {
-            let known: f32 = x.iter().take(row).enumerate().map(|(k, x)| self.at(row, k) * x).sum();
+        for row in first..self.size() {
+            let known: f32 =
+                x.iter().take(row).enumerate().skip(first).map(|(k, x)| self.at(row, k) * x).sum();
+            let pivot = self.at(row, row);
+            if let Some(value) = x.get_mut(row) {
+                *value = (*value - known) / pivot;
+            }
+        }
+        x
+    }
+
+    /// x with Lᵀ·x = `right`, this being the triangle L.
+    pub(super) fn solve_upper(&self, right: &Column) -> Column {
+        let mut x = *right;
+        for row in (0..self.size()).rev() {
+            let later = x.iter().enumerate().take(self.size()).skip(row + 1);
+            let known: f32 = later.map(|(k, x)| self.at(k, row) * x).sum();
             let pivot = self.at(row, row);
             if let Some(value) = x.get_mut(row) {
                 *value = (*value - known) / pivot;
@@ -83,22 +117,21 @@ impl Square {
 
     /// The inverse of L·Lᵀ, this being the triangle L.
     pub(super) fn inverse(&self) -> Self {
-        let mut lower = Self::zero(self.size);
-        for column in 0..self.size {
+        let mut lower = Self::zero(self.size());
+        for column in 0..self.size() {
             let mut unit = [0.0; SIZE];
             if let Some(one) = unit.get_mut(column) {
                 *one = 1.0;
             }
-            for (row, value) in self.solve_lower(&unit).iter().enumerate() {
+            for (row, value) in self.solve_lower_from(&unit, column).iter().enumerate() {
                 lower.set(row, column, *value);
             }
         }
-        let mut inverse = Self::zero(self.size);
-        for row in 0..self.size {
+        let mut inverse = Self::zero(self.size());
+        for row in 0..self.size() {
             for column in 0..=row {
-                let sum: f32 = (row..self.size).map(|k| lower.at(k, row) * lower.at(k, column)).sum();
+                let sum: f32 = (row..self.size()).map(|k| lower.at(k, row) * lower.at(k, column)).sum();
                 inverse.set(row, column, sum);
-                inverse.set(column, row, sum);
             }
         }
         inverse
@@ -107,7 +140,7 @@ impl Square {
     /// This times a column.
     pub(super) fn times(&self, column: &Column) -> Column {
         let mut product = [0.0; SIZE];
-        for (row, value) in product.iter_mut().enumerate().take(self.size) {
+        for (row, value) in product.iter_mut().enumerate().take(self.size()) {
             *value = column.iter().enumerate().map(|(k, x)| self.at(row, k) * x).sum();
         }
         product

@@ -11,15 +11,15 @@
 //! `weigh`. After M. Connolly and G. Rizzoni (ASME JDSMC 116, 1994, abstract), who undo the crank's dynamics
 //! at discrete orders, and with their caution that wheel errors imitate whole orders but not half orders.
 //!
-//! The weighing takes some 30,000 operations in single precision for eight cylinders and 70,000 for twelve
-//! (counted; 0.13 and 0.26 s at 48 MHz without hardware for them), so it is done when the number of cycles
-//! has grown by a third, not at each spark. A cycle takes 400 operations. 376 bytes, and 212 in
-//! [`Milestones`].
+//! The weighing takes some 20,000 operations in single precision for eight cylinders and 45,000 for twelve, so
+//! it is done when the number of cycles has grown by a third, not at each spark, and in the pieces of
+//! `weighing`. A cycle takes 400 operations.
 
 mod cycles;
 mod matrix;
 mod model;
 mod weigh;
+mod weighing;
 
 #[cfg(test)]
 mod tests;
@@ -31,8 +31,10 @@ use crate::job::{Job, PerCylinder, SparkKind};
 use crate::sparks::PlacedSpark;
 use crate::statistics::sort::sort_by;
 use crate::units::{CrankAngle, TURN};
-use cycles::{Cycles, Energies, energies};
+use cycles::{Cycles, energies};
 use model::Windows;
+use weigh::{Finding, Progress};
+use weighing::Weighing;
 
 /// Fewer cycles than this tell nothing.
 const FEWEST_CYCLES: u32 = 4;
@@ -86,6 +88,7 @@ pub struct Balancer {
     rpm: f32,
     weighed_at: u32,
     weighed: Option<Weighed>,
+    under_way: Option<UnderWay>,
 }
 
 impl Balancer {
@@ -114,6 +117,7 @@ impl Balancer {
             rpm: 0.0,
             weighed_at: 0,
             weighed: None,
+            under_way: None,
         }
     }
 
@@ -146,15 +150,18 @@ impl Balancer {
         self.present.add(&energies, self.windows);
         let count = self.earlier.count + self.present.count;
         self.rpm += (spark.rpm - self.rpm) / count.max(1) as f32;
-        if count >= FEWEST_CYCLES && count * 3 >= self.weighed_at * 4 {
-            self.weigh(job, crank);
+        if count >= FEWEST_CYCLES && count * 3 >= self.weighed_at * 4 && self.under_way.is_none() {
+            self.begin(job);
         }
     }
 
-    /// No more sparks come: what was gathered since is weighed too.
+    /// No more sparks come: what was gathered since is weighed too, all at once.
     pub fn finish(&mut self, job: &Job, crank: &Decoder) {
         if self.earlier.count + self.present.count > self.weighed_at.max(FEWEST_CYCLES - 1) {
-            self.weigh(job, crank);
+            self.begin(job);
+        }
+        while self.under_way.is_some() {
+            self.go_on(job, crank);
         }
     }
 
@@ -192,16 +199,71 @@ impl Balancer {
         }
     }
 
-    fn weigh(&mut self, job: &Job, crank: &Decoder) {
+    /// Begins to weigh what has been gathered; what was under way is given up.
+    fn begin(&mut self, job: &Job) {
         let mut all = self.earlier.clone();
         all.join(&self.present, self.windows, self.either_way);
         self.weighed_at = all.count;
-        self.weighed = if self.disagreed * DISAGREEING > self.agreed + self.disagreed {
-            None
-        } else {
-            weigh(job, crank.teeth().milestones(), self.zero, &all, self.rpm, self.either_way)
-        };
+        if self.disagreed * DISAGREEING > self.agreed + self.disagreed {
+            self.weighed = None;
+            self.under_way = None;
+            return;
+        }
+        let variance = all.variance() * CORRELATION / all.count.max(1) as f32;
+        let usual = usual_work(job, self.rpm);
+        let cylinders = usize::from(job.spec().engine.cylinders);
+        let weighing = Weighing::new(cylinders, &all.mean, variance, usual);
+        self.under_way = Some(UnderWay { weighing, straight: None });
     }
+
+    /// Does one piece of a weighing that is under way: a few milliseconds at most on the handheld.
+    pub fn go_on(&mut self, job: &Job, crank: &Decoder) {
+        let milestones = crank.teeth().milestones();
+        let Some(under_way) = self.under_way.as_mut() else { return };
+        let Some(windows) = windows(job, milestones, self.zero) else {
+            self.under_way = None;
+            return;
+        };
+        let Progress::Done(found) = under_way.weighing.go_on(job, &windows) else { return };
+        let cylinders = usize::from(job.spec().engine.cylinders);
+        if let (Some(straight), None, true) = (&found, &under_way.straight, self.either_way)
+            && half_a_cycle_on(job, 1).is_none()
+        {
+            // Without pairs the wrong turn fits worse.
+            under_way.straight = Some(straight.clone());
+            let mut turned = *under_way.weighing.energies();
+            let count = milestones.count();
+            if let Some(cycle) = turned.get_mut(..2 * count) {
+                swap_halves(cycle, count);
+            }
+            under_way.weighing = under_way.weighing.of_others(cylinders, &turned);
+            return;
+        }
+        let best = match (under_way.straight.take(), found) {
+            (Some(straight), Some(turned)) if turned.likelihood > straight.likelihood => Some(turned),
+            (Some(straight), _) => Some(straight),
+            (None, found) => found,
+        };
+        self.under_way = None;
+        self.weighed = best.map(|found| told(job, found, self.weighed_at, self.either_way));
+    }
+}
+
+/// A weighing under way.
+#[derive(Debug, Clone)]
+struct UnderWay {
+    weighing: Weighing,
+    /// Found with the turns as they were told, while the other way is weighed.
+    straight: Option<Finding>,
+}
+
+fn windows<'a>(job: &Job, milestones: &'a Milestones, zero: f32) -> Option<Windows<'a>> {
+    Some(Windows {
+        milestones,
+        zero: zero * 360.0,
+        pitch: job.pattern().pitch()? as f32 / TURN as f32 * 360.0,
+        cycle: job.cycle_degrees(),
+    })
 }
 
 /// The usual work of a cylinder relative to the energy of the turning crank, at this speed.
@@ -215,41 +277,10 @@ fn usual_work(job: &Job, rpm: f32) -> f32 {
     of_all * slow * slow / f32::from(job.spec().engine.cylinders.max(1))
 }
 
-fn weigh(
-    job: &Job,
-    milestones: &Milestones,
-    zero: f32,
-    cycles: &Cycles,
-    rpm: f32,
-    either_way: bool,
-) -> Option<Weighed> {
+/// What was found, for those who show and judge it.
+fn told(job: &Job, found: Finding, cycles: u32, either_way: bool) -> Weighed {
     let cylinders = usize::from(job.spec().engine.cylinders);
-    let windows = Windows {
-        milestones,
-        zero: zero * 360.0,
-        pitch: job.pattern().pitch()? as f32 / TURN as f32 * 360.0,
-        cycle: job.cycle_degrees(),
-    };
-    let variance = cycles.variance() * CORRELATION / cycles.count.max(1) as f32;
-    let usual = usual_work(job, rpm);
-    let solve = |energies: &Energies| {
-        let equations = windows.equations(job, energies, variance, usual)?;
-        weigh::weigh(&equations, cylinders, usual)
-    };
-    let mut found = solve(&cycles.mean)?;
     let partner = |cylinder: u8| half_a_cycle_on(job, cylinder);
-    if either_way && partner(1).is_none() {
-        // Without pairs the wrong turn fits worse.
-        let mut turned = cycles.mean;
-        let count = milestones.count();
-        if let Some(cycle) = turned.get_mut(..2 * count) {
-            swap_halves(cycle, count);
-        }
-        let other = solve(&turned)?;
-        if other.likelihood > found.likelihood {
-            found = other;
-        }
-    }
     let number = |index: usize| index as u8 + 1;
     let mut share: PerCylinder<f32> = gather(found.share.iter().copied().take(cylinders));
     if either_way {
@@ -280,7 +311,7 @@ fn weigh(
         share: share.get(found.weakest).copied().unwrap_or(1.0),
         bits: found.evidence * core::f32::consts::LOG2_E,
     };
-    Some(Weighed {
+    Weighed {
         balance: Balance { weak, share },
         signs,
         if_half_a_cycle_on: [
@@ -288,8 +319,8 @@ fn weigh(
             if second == 0 { 0 } else { partner(second).unwrap_or(0) },
         ],
         work: found.work,
-        cycles: cycles.count,
-    })
+        cycles,
+    }
 }
 
 /// The cylinder that fires 360° from this one on a four-stroke.

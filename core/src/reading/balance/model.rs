@@ -30,9 +30,10 @@ const MISFIT: f32 = 0.1;
 /// The common part of one cylinder in one harmonic, in parts of the usual work.
 const COMMON: f32 = 0.5;
 /// Harmonics of a cycle that windows of 30° let through.
-const HARMONICS: u32 = 24;
+pub(super) const HARMONICS: u32 = 24;
 
 /// The balance's equations, the noise brought to 1: what is known of each cylinder's lack.
+#[derive(Debug, Clone)]
 pub(super) struct Equations {
     /// Information: the inverse of the covariance that the data alone would leave.
     pub(super) information: Square,
@@ -41,21 +42,25 @@ pub(super) struct Equations {
 }
 
 impl Equations {
-    /// Adds what one half says, its noise brought to 1.
-    fn add(&mut self, columns: &[Column; SIZE], seen: &Column, cylinders: usize) {
-        let dot = |a: &Column, b: &Column| a.iter().zip(b).map(|(a, b)| a * b).sum::<f32>();
-        let rows = columns.iter().zip(self.pull.iter_mut()).enumerate().take(cylinders);
-        for (row, (left, pull)) in rows {
-            *pull += dot(left, seen);
-            for (place, right) in columns.iter().enumerate().take(row + 1) {
-                let product = dot(left, right);
-                self.information.add(row, place, product);
-                if place != row {
-                    self.information.add(place, row, product);
-                }
-            }
+    pub(super) fn new(cylinders: usize) -> Self {
+        Self { information: Square::zero(cylinders), pull: [0.0; SIZE] }
+    }
+
+    /// Adds what one half says of a cylinder: `answer` is its response over the noise, `seen` what was seen.
+    pub(super) fn pull(&mut self, cylinder: usize, answer: &Column, seen: &Column) {
+        if let Some(pull) = self.pull.get_mut(cylinder) {
+            *pull += dot(answer, seen);
         }
     }
+
+    /// Adds what one half tells of two cylinders together, the second no later than the first.
+    pub(super) fn inform(&mut self, cylinder: usize, other: usize, answer: &Column, response: &Column) {
+        self.information.add(cylinder, other, dot(answer, response));
+    }
+}
+
+fn dot(a: &Column, b: &Column) -> f32 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }
 
 /// One half of what a window shows: the sums where `sum`, else the differences.
@@ -90,7 +95,7 @@ impl Windows<'_> {
         (start as f32 * self.pitch - self.zero, span as f32 * self.pitch)
     }
 
-    fn two_turns(&self) -> bool {
+    pub(super) fn two_turns(&self) -> bool {
         self.cycle > 400.0
     }
 
@@ -138,8 +143,8 @@ impl Windows<'_> {
         noise.add_outer(&sines, variance);
     }
 
-    /// What else is in the sums or the differences.
-    fn noise(&self, job: &Job, variance: f32, usual_work: f32, sum: bool) -> Square {
+    /// What else is in the sums or the differences, without what the cylinders have in common.
+    pub(super) fn bare_noise(&self, variance: f32, sum: bool) -> Square {
         let count = self.milestones.count();
         let mut noise = Square::zero(count);
         for index in 0..count {
@@ -150,20 +155,29 @@ impl Windows<'_> {
             noise.add_outer(&ones, 0.05);
             self.add_wheel_error(&mut noise, count);
         }
-        for harmonic in 1..=HARMONICS {
-            let every_turn = !self.two_turns() || harmonic.is_multiple_of(2);
-            if every_turn != sum {
-                continue;
-            }
-            let common = firing_sum(job, harmonic) * COMMON * usual_work;
-            let order = harmonic as f32 * 360.0 / self.cycle;
-            let run_out = if order == 1.0 { 2.0 * RUN_OUT.to_radians() } else { 0.0 };
-            let variance = common * common + run_out * run_out;
-            if variance > 1e-7 {
-                self.add_harmonic(&mut noise, count, harmonic, variance);
-            }
-        }
         noise
+    }
+
+    /// Adds what the cylinders have in common in one harmonic of the cycle, 1 to [`HARMONICS`].
+    pub(super) fn add_common(
+        &self,
+        noise: &mut Square,
+        job: &Job,
+        usual_work: f32,
+        sum: bool,
+        harmonic: u32,
+    ) {
+        let every_turn = !self.two_turns() || harmonic.is_multiple_of(2);
+        if every_turn != sum {
+            return;
+        }
+        let common = firing_sum(job, harmonic) * COMMON * usual_work;
+        let order = harmonic as f32 * 360.0 / self.cycle;
+        let run_out = if order == 1.0 { 2.0 * RUN_OUT.to_radians() } else { 0.0 };
+        let variance = common * common + run_out * run_out;
+        if variance > 1e-7 {
+            self.add_harmonic(noise, self.milestones.count(), harmonic, variance);
+        }
     }
 
     fn add_wheel_error(&self, noise: &mut Square, count: usize) {
@@ -173,45 +187,30 @@ impl Windows<'_> {
                 (2.0 * TOOTH_ERROR / self.window(index).1, 2.0 * TOOTH_ERROR / self.window(next).1);
             noise.add(index, index, here * here);
             noise.add(next, next, there * there);
-            noise.add(index, next, -here * there);
-            noise.add(next, index, -here * there);
+            noise.add(index.max(next), index.min(next), -here * there);
         }
     }
 
-    /// The equations for every cylinder's work, from the mean energies and the variance of such a mean.
-    pub(super) fn equations(
-        &self,
-        job: &Job,
-        energies: &Energies,
-        variance: f32,
-        usual_work: f32,
-    ) -> Option<Equations> {
+    /// The noise of one window beside all that repeats, from the variance of a mean energy.
+    pub(super) fn noise_each(&self, energies: &Energies, variance: f32) -> f32 {
         let count = self.milestones.count();
-        let cylinders = usize::from(job.spec().engine.cylinders);
-        let differences = half(energies, count, true, false);
-        let sums = half(energies, count, self.two_turns(), true);
         let mean_square = |column: &Column| column.iter().map(|x| x * x).sum::<f32>() / count as f32;
-        let unexplained = if self.two_turns() { mean_square(&differences) } else { mean_square(&sums) / 4.0 };
-        let noise_each = variance + MISFIT * MISFIT * unexplained + 1e-7;
-        let mut equations = Equations { information: Square::zero(cylinders), pull: [0.0; SIZE] };
-        let mut responses = [[0.0; WINDOWS]; SIZE];
-        for (cylinder, response) in (1u8..).zip(responses.iter_mut()).take(cylinders) {
-            *response = self.response(job.firing_angle(cylinder)?);
-        }
-        for sum in [true, false] {
-            if !sum && !self.two_turns() {
-                continue;
-            }
-            let seen = if sum { &sums } else { &differences };
-            let (lower, _) = self.noise(job, noise_each, usual_work, sum).factor()?;
-            let seen = lower.solve_lower(seen);
-            let mut columns = [[0.0; SIZE]; SIZE];
-            for (response, column) in responses.iter().zip(columns.iter_mut()).take(cylinders) {
-                *column = lower.solve_lower(&half(response, count, self.two_turns(), sum));
-            }
-            equations.add(&columns, &seen, cylinders);
-        }
-        Some(equations)
+        let unexplained = if self.two_turns() {
+            mean_square(&self.half(energies, false))
+        } else {
+            mean_square(&self.half(energies, true)) / 4.0
+        };
+        variance + MISFIT * MISFIT * unexplained + 1e-7
+    }
+
+    /// The sums or the differences of what was seen.
+    pub(super) fn half(&self, energies: &Energies, sum: bool) -> Column {
+        half(energies, self.milestones.count(), self.two_turns() || !sum, sum)
+    }
+
+    /// The same of what a cylinder's work of 1 brings, when it fires at this angle.
+    pub(super) fn half_response(&self, fires_at: f32, sum: bool) -> Column {
+        half(&self.response(fires_at), self.milestones.count(), self.two_turns(), sum)
     }
 }
 

@@ -87,8 +87,16 @@ impl Solved {
 /// A cylinder or two that are dead, or none.
 type Dead = [Option<usize>; 2];
 
+/// What a piece of work came to.
+pub(super) enum Progress {
+    /// More pieces are to come.
+    GoesOn,
+    /// The last is done: what was found, `None` where the equations say nothing.
+    Done(Option<Finding>),
+}
+
 /// The best so far of one kind of guess.
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy)]
 struct Best {
     likelihood: f32,
     work: f32,
@@ -105,67 +113,135 @@ impl Best {
     }
 }
 
-/// Weighs none against one and two dead, each with the size of the work that suits it best.
-/// `usual_work`: what a healthy cylinder usually gives.
-pub(super) fn weigh(equations: &Equations, cylinders: usize, usual_work: f32) -> Option<Finding> {
-    let cylinders = cylinders.min(SIZE);
-    let each = 1.0 / cylinders.max(1) as f32;
-    let single_prior = natural_log(each);
-    let pair_prior = natural_log(TWO_AGAINST_ONE * 2.0 * each * each);
-    let (mut none, mut one, mut two) = (Best::NOTHING, Best::NOTHING, Best::NOTHING);
-    for step in 0..GRID {
+/// The search for who is dead, one size of the work at a time: none against one and two dead, each with the
+/// size of the work that suits it best.
+#[derive(Debug, Clone)]
+pub(super) struct Search {
+    none: Best,
+    one: Best,
+    two: Best,
+    /// Sizes gone through, first those of the grid, then those about the best.
+    steps: usize,
+    weights: f32,
+    logs: f32,
+}
+
+/// Sizes about the best one that its mean is taken over.
+const ABOUT_BEST: usize = 3;
+
+impl Search {
+    pub(super) const fn new() -> Self {
+        let nothing = Best::NOTHING;
+        Self { none: nothing, one: nothing, two: nothing, steps: 0, weights: 0.0, logs: 0.0 }
+    }
+
+    /// One piece more; `usual_work`: what a healthy cylinder usually gives. What was found once all is done.
+    pub(super) fn go_on(&mut self, equations: &Equations, cylinders: usize, usual_work: f32) -> Progress {
+        let cylinders = cylinders.min(SIZE);
+        let step = self.steps;
+        self.steps += 1;
+        if step < GRID {
+            return match self.try_size(equations, cylinders, usual_work, step) {
+                Some(()) => Progress::GoesOn,
+                None => Progress::Done(None),
+            };
+        }
+        if step < GRID + ABOUT_BEST {
+            return match self.refine(equations, cylinders, usual_work, step - GRID) {
+                Some(()) => Progress::GoesOn,
+                None => Progress::Done(None),
+            };
+        }
+        Progress::Done(self.found(equations, cylinders))
+    }
+
+    fn try_size(
+        &mut self,
+        equations: &Equations,
+        cylinders: usize,
+        usual_work: f32,
+        step: usize,
+    ) -> Option<()> {
+        let each = 1.0 / cylinders.max(1) as f32;
+        let single_prior = natural_log(each);
+        let pair_prior = natural_log(TWO_AGAINST_ONE * 2.0 * each * each);
         let away = (step as f32 - (GRID / 2) as f32) * GRID_STEP;
         let work = usual_work * exponential(away);
         let solved = solve(equations, cylinders, work)?;
         let base = solved.none_dead - unusual(away);
-        none.improve(base, work, [None; 2]);
+        self.none.improve(base, work, [None; 2]);
         for cylinder in 0..cylinders {
             let gain = solved.gain(work, [Some(cylinder), None]);
-            one.improve(base + gain + single_prior, work, [Some(cylinder), None]);
+            self.one.improve(base + gain + single_prior, work, [Some(cylinder), None]);
             // Two of three, or three of four, are no longer the odd ones.
             for second in (0..cylinder).filter(|_| cylinders > 3) {
                 let gain = solved.gain(work, [Some(cylinder), Some(second)]);
-                two.improve(base + gain + pair_prior, work, [Some(cylinder), Some(second)]);
+                self.two.improve(base + gain + pair_prior, work, [Some(cylinder), Some(second)]);
             }
         }
+        Some(())
     }
-    let dead = if two.likelihood > one.likelihood { two } else { one };
-    // Engines of one or two cylinders do not idle with one dead.
-    let evidence = if cylinders > 2 { dead.likelihood - none.likelihood } else { NEVER_DEAD };
-    let called = evidence > CALLED_DEAD;
-    let chosen = if called { dead } else { none };
-    let (work, solved) = refine(equations, cylinders, usual_work, &chosen)?;
-    let lack = |cylinder: &Option<usize>| cylinder.map_or(0.0, |cylinder| solved.lack(cylinder));
-    let [mut weakest, mut second] = dead.dead;
-    if lack(&second) < lack(&weakest) {
-        core::mem::swap(&mut weakest, &mut second);
+
+    fn dead(&self) -> Best {
+        if self.two.likelihood > self.one.likelihood { self.two } else { self.one }
     }
-    let share = shares(&solved, cylinders, work, chosen.dead);
-    let likelihood = chosen.likelihood;
-    Some(Finding { evidence, weakest: weakest.unwrap_or(0), second, called, share, work, likelihood })
+
+    fn evidence(&self, cylinders: usize) -> f32 {
+        // Engines of one or two cylinders do not idle with one dead.
+        if cylinders > 2 { self.dead().likelihood - self.none.likelihood } else { NEVER_DEAD }
+    }
+
+    fn chosen(&self, cylinders: usize) -> Best {
+        if self.evidence(cylinders) > CALLED_DEAD { self.dead() } else { self.none }
+    }
+
+    /// The size of the work between those of the grid, as a mean weighed by likelihood.
+    fn refine(
+        &mut self,
+        equations: &Equations,
+        cylinders: usize,
+        usual_work: f32,
+        step: usize,
+    ) -> Option<()> {
+        let best = self.chosen(cylinders);
+        let away = (step as f32 - 1.0) * GRID_STEP / 2.0;
+        let work = best.work * exponential(away);
+        let solved = solve(equations, cylinders, work)?;
+        let gain = if best.dead == [None; 2] { 0.0 } else { solved.gain(work, best.dead) };
+        let likelihood = solved.none_dead + gain - unusual(natural_log(work / usual_work));
+        let weight = exponential((likelihood - best.likelihood).clamp(-80.0, 80.0));
+        self.weights += weight;
+        self.logs += weight * away;
+        Some(())
+    }
+
+    fn found(&self, equations: &Equations, cylinders: usize) -> Option<Finding> {
+        let (dead, chosen) = (self.dead(), self.chosen(cylinders));
+        let evidence = self.evidence(cylinders);
+        let mean = if self.weights > 0.0 { self.logs / self.weights } else { 0.0 };
+        let work = chosen.work * exponential(mean);
+        let solved = solve(equations, cylinders, work)?;
+        let lack = |cylinder: &Option<usize>| cylinder.map_or(0.0, |cylinder| solved.lack(cylinder));
+        let [mut weakest, mut second] = dead.dead;
+        if lack(&second) < lack(&weakest) {
+            core::mem::swap(&mut weakest, &mut second);
+        }
+        Some(Finding {
+            evidence,
+            weakest: weakest.unwrap_or(0),
+            second,
+            called: evidence > CALLED_DEAD,
+            share: shares(&solved, cylinders, work, chosen.dead),
+            work,
+            likelihood: chosen.likelihood,
+        })
+    }
 }
 
 /// How much less likely a work this far from the usual is, as logarithms.
 fn unusual(away: f32) -> f32 {
     let away = away / WORK_SPREAD;
     away * away / 2.0
-}
-
-/// The size of the work between those of the grid, as a mean weighed by likelihood, and what it gives.
-fn refine(equations: &Equations, cylinders: usize, usual_work: f32, best: &Best) -> Option<(f32, Solved)> {
-    let (mut weights, mut logs) = (0.0, 0.0);
-    for step in -1i8..=1 {
-        let away = f32::from(step) * GRID_STEP / 2.0;
-        let work = best.work * exponential(away);
-        let solved = solve(equations, cylinders, work)?;
-        let gain = if best.dead == [None; 2] { 0.0 } else { solved.gain(work, best.dead) };
-        let likelihood = solved.none_dead + gain - unusual(natural_log(work / usual_work));
-        let weight = exponential((likelihood - best.likelihood).clamp(-80.0, 80.0));
-        weights += weight;
-        logs += weight * away;
-    }
-    let work = best.work * exponential(if weights > 0.0 { logs / weights } else { 0.0 });
-    Some((work, solve(equations, cylinders, work)?))
 }
 
 /// Shares of the work, given which cylinders are dead.

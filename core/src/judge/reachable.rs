@@ -1,0 +1,146 @@
+//! That each entry of the table of causes can be reached, and told from every other: evidence right in the middle
+//! of what one of its variants predicts makes it at least three times as likely as all others together, on some job.
+
+use super::evidence::{Evidence, Measured};
+use super::posterior::{WHOLE, weigh};
+use super::proven::Proven;
+use super::result::CauseId;
+use super::table::{Expectation, TIMING, Variant};
+use crate::job::{
+    ActiveEdge, Calibration, Control, CrankSpec, EngineSpec, Job, JobSpec, Rotation, SparkKind, TimingSpec,
+};
+use heapless::Vec;
+
+fn job(control: Control) -> Job {
+    let computer = control != Control::Mechanical;
+    JobSpec {
+        name: heapless::String::try_from("Weir pump eight").unwrap(),
+        engine: EngineSpec {
+            cylinders: 8,
+            strokes: 4,
+            firing_order: Vec::from_slice(&[1, 8, 4, 3, 6, 5, 7, 2]).unwrap(),
+            firing_intervals: None,
+            spark: SparkKind::Distributor,
+            rotor: Some(Rotation::Clockwise),
+            reference: None,
+            drive_gear_teeth: Some(13),
+            housing_diameter_mm: None,
+        },
+        timing: TimingSpec {
+            control,
+            base_btdc: 8.0,
+            calibration: Calibration::Stock,
+            extra: 0.0,
+            commanded_btdc: None,
+            tolerance: 1.0,
+            harness_offset: if computer { 11.0 } else { 0.0 },
+            idle_rpm: [600.0, 900.0],
+            supply_min_v: Some(13.2),
+        },
+        crank: CrankSpec::Wheel { teeth: 36, missing: 1, first_edge_btdc: 84.0 },
+        crank_edge: ActiveEdge::Rising,
+        sensor_delay_us: 0.0,
+        spark_edge: ActiveEdge::Rising,
+        spark_delay_us: 0.0,
+        base_mode: None,
+    }
+    .build()
+    .unwrap()
+}
+
+/// Nothing seen but a scatter as of a sound ignition.
+fn nothing() -> Evidence {
+    Evidence {
+        error: None,
+        idle_rpm: 750,
+        slope: None,
+        idle_slope: None,
+        bend: None,
+        scatter: Some(13),
+        unseen_scatter: 0,
+        dip: None,
+        up_minus_down: None,
+        spark_rate: None,
+        wrong_spark_rate: false,
+        supply: None,
+        balance: None,
+        base_mode_told: None,
+        proven: Proven::default(),
+    }
+}
+
+fn middle(expectation: Expectation, doubt: u32) -> Option<Measured> {
+    let value = match expectation {
+        Expectation::Near { centre, .. } => centre,
+        Expectation::Between { low, high } => low.midpoint(high),
+    };
+    Some(Measured { value, doubt })
+}
+
+/// The evidence in the middle of what a variant predicts; what it says of the error may hang on the rest.
+fn evidence_of(job: &Job, id: CauseId, which: usize) -> Option<Evidence> {
+    let variant = |evidence: &Evidence| {
+        let mut variants: Vec<Variant, 40> = Vec::new();
+        let entry = TIMING.iter().find(|entry| entry.id == id)?;
+        if !(entry.applies)(job) {
+            return None;
+        }
+        (entry.variants)(job, evidence, &mut |variant| {
+            let _ = variants.push(variant);
+        });
+        variants.get(which).copied()
+    };
+    let mut evidence = nothing();
+    // Twice for the line, once more for the error that it leads to.
+    for _ in 0..3 {
+        let told = variant(&evidence)?;
+        evidence.idle_slope = middle(told.idle_slope, 60);
+        evidence.bend = middle(told.bend, 60);
+        evidence.dip = middle(told.dip, 40);
+        evidence.up_minus_down = middle(told.up_minus_down, 30);
+        evidence.error = middle(told.error, 8);
+        evidence.slope = middle(told.slope, 10);
+        if let (CauseId::DwellStartSeen | CauseId::FixedDelay, Some(idle)) = (id, evidence.idle_slope) {
+            evidence.slope = Some(Measured { value: idle.value, doubt: 10 });
+            evidence.error = Some(Measured { value: idle.value * 3 / 4, doubt: 8 });
+        }
+    }
+    Some(evidence)
+}
+
+#[test]
+fn each_cause_of_the_table_is_reached_and_told_from_every_other() {
+    for entry in &TIMING {
+        let mut best = 0;
+        for control in [Control::Computer, Control::Mechanical] {
+            let job = job(control);
+            for which in 0..20 {
+                if let Some(evidence) = evidence_of(&job, entry.id, which) {
+                    best = best.max(weigh(&job, &evidence).timing(entry.id));
+                }
+            }
+        }
+        assert!(best > WHOLE / 4 * 3, "{}: {:.3} at best", entry.id.id(), best as f32 / WHOLE as f32);
+    }
+}
+
+#[test]
+fn wear_a_weak_supply_and_a_dead_cylinder_are_reached_beside_any_timing() {
+    use crate::reading::BalanceSigns;
+    let job = job(Control::Computer);
+    for (id, which) in [(CauseId::Healthy, 0), (CauseId::SetAfterTdc, 0), (CauseId::SetOutOfBaseMode, 0)] {
+        let plain = evidence_of(&job, id, which).unwrap();
+        let share = |evidence: &Evidence, id| weigh(&job, evidence).share(id);
+        let dead = BalanceSigns { weakest: 3, second: 0, share: 0.0, bits: 30.0 };
+        for (beside, evidence) in [
+            (CauseId::WornDrive, Evidence { scatter: Some(150), ..plain }),
+            (CauseId::WeakSupply, Evidence { supply: Some(1180), ..plain }),
+            (CauseId::DeadCylinder, Evidence { balance: Some(dead), ..plain }),
+        ] {
+            assert!(share(&plain, beside) < WHOLE / 20, "{beside:?} without a sign of it");
+            let due = if id == CauseId::Healthy { WHOLE / 10 * 8 } else { WHOLE / 10 * 4 };
+            assert!(share(&evidence, beside) > due, "{beside:?} beside {id:?}: {}", share(&evidence, beside));
+            assert!(id == CauseId::Healthy || share(&evidence, id) > WHOLE / 10 * 3, "{id:?} is hidden");
+        }
+    }
+}
