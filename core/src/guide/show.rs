@@ -201,7 +201,15 @@ impl Guide {
     fn lines_screen(&self, gates: impl Iterator<Item = GateId>, step: StepId, now: &Now) -> Screen {
         let mut lines = [None; 7];
         for (place, gate) in lines.iter_mut().zip(gates) {
-            let value = measure(gate, now, &self.clock, &self.facts).and_then(|measured| measured.value);
+            let measured = measure(gate, now, &self.clock, &self.facts).and_then(|measured| measured.value);
+            // What is to be entered stays in sight while it is.
+            let delay = self.facts.delay_us.filter(|_| gate == GateId::DelayEntered).map(|(delay, _)| delay);
+            let value = measured.or(delay.map(|delay| GateValue {
+                measured: Some(delay),
+                low: f32::NEG_INFINITY,
+                high: f32::INFINITY,
+                unit: Unit::Microsecond,
+            }));
             *place = Some(GateLine { gate, mark: self.facts.gate(gate), value });
         }
         let runs = matches!(step, StepId::ClampDown | StepId::ClampFine | StepId::LinkBack | StepId::HosesOn);

@@ -70,6 +70,13 @@ fn press_or_wait(view: &View, labels: &[KeyLabel], why: &str) -> Advice {
     press(view, labels, why).unwrap_or_else(|| wait("Hands off: the handheld is measuring."))
 }
 
+/// The delay that the handheld asks to be entered, µs.
+fn view_delay(view: &View) -> Option<f32> {
+    let Screen::Steps(steps) = &view.screen else { return None };
+    let line = steps.gates.iter().flatten().find(|line| line.gate == GateId::DelayEntered)?;
+    line.value.and_then(|value| value.measured)
+}
+
 const ON: &[KeyLabel] = &[KeyLabel::Done, KeyLabel::Next, KeyLabel::Save, KeyLabel::Leave, KeyLabel::Select];
 
 impl Hands<'_> {
@@ -200,10 +207,15 @@ impl Hands<'_> {
             }
             StepId::EnterDelay => match press(view, &[KeyLabel::Next], "Entered") {
                 Some(advice) => advice,
-                None => say(
-                    "Enter the delay of the last screen in the computer with its - and + keys, then press Done.",
-                    Part::Entry,
-                ),
+                None => {
+                    let told = view_delay(view).map_or("the delay".to_owned(), |us| format!("{us:.0} µs"));
+                    say(
+                        format!(
+                            "Add {told} to the delay in the computer with its - and + keys, then press Done."
+                        ),
+                        Part::Entry,
+                    )
+                }
             },
             StepId::Release if controls.hold_fixed => {
                 say("Let the fixed value go in the computer: click it, or press F.", Part::Fixed)

@@ -13,6 +13,8 @@ use keyway_core::job::Rotation;
 use keyway_core::judge::{CauseId, Verdict};
 use keyway_core::view::{Screen, StepId};
 
+mod newcomer;
+
 /// Seconds of a frame.
 const FRAME: f32 = 0.05;
 
@@ -188,87 +190,6 @@ fn pause_and_slow_motion_hold_the_clock_of_everything() {
     wait(&mut harness, 1.0);
     let passed = time(&harness) - before;
     assert!((passed - 0.02).abs() < 0.005, "{passed}");
-}
-
-/// One move of someone who knows nothing and does what the line says; gives whether it was a move at all.
-fn obey(harness: &mut Harness<'_, Window>) -> bool {
-    let stage = &harness.state().stage;
-    let view = stage.view().unwrap();
-    let Some(part) = advice::next(stage).part else { return false };
-    let runs = |harness: &Harness<'_, Window>| harness.state().stage.bench().engine.rpm();
-    match part {
-        Part::Key(_) => {
-            let frames = if matches!(view.screen, Screen::Caution { .. }) { 18 } else { 3 };
-            hold(harness, part.word(), frames);
-        }
-        Part::Start => {
-            harness.key_down(Key::S);
-            for _ in 0..100 {
-                harness.step();
-                if runs(harness) > 450.0 {
-                    break;
-                }
-            }
-            harness.key_up(Key::S);
-            wait(harness, 1.0);
-        }
-        Part::Throttle => {
-            let reach = match view.screen {
-                Screen::BaseProof(proof) | Screen::ControlProof(proof) => proof.blip.1,
-                Screen::ClampProof(proof) => proof.blip.1,
-                other => panic!("{other:?}"),
-            };
-            harness.key_down(Key::Space);
-            for _ in 0..80 {
-                harness.step();
-                if runs(harness) > f64::from(reach) + 50.0 {
-                    break;
-                }
-            }
-            harness.key_up(Key::Space);
-            wait(harness, 6.0);
-        }
-        Part::Housing => {
-            let Screen::Live(live) = view.screen else { panic!("{view:?}") };
-            let turn = live.correction.and_then(|correction| correction.turn);
-            let key = if turn == Some(Rotation::Clockwise) { Key::ArrowRight } else { Key::ArrowLeft };
-            harness.key_press(key);
-            let near = live.error.is_some_and(|error| error.abs() < 3.0);
-            wait(harness, if near { 1.2 } else { 0.3 });
-        }
-        part => click(harness, part.word()),
-    }
-    true
-}
-
-#[test]
-fn a_newcomer_who_follows_the_line_alone_sets_the_timing_and_keeps_a_record_within_five_minutes() {
-    let mut harness = bench();
-    let began = harness.state().stage.bench().time();
-    let mut steps = Vec::new();
-    while harness.state().stage.bench().time() - began < 300.0 {
-        let view = harness.state().stage.view().unwrap();
-        if let Some(step) = view.bar.step
-            && steps.last() != Some(&step.id)
-        {
-            steps.push(step.id);
-        }
-        if harness.state().stage.bench().record().is_some() && matches!(view.screen, Screen::Menu(_)) {
-            break;
-        }
-        if !obey(&mut harness) {
-            harness.run_steps(4);
-        }
-    }
-    let stage = &harness.state().stage;
-    let record = stage.bench().record();
-    let now = advice::next(stage);
-    let record = record.unwrap_or_else(|| panic!("no record: {steps:?}, {now:?}, {:?}", stage.view()));
-    assert_eq!(record.verdict(), Some(Verdict::OnTarget));
-    let base = stage.bench().engine.base_advance();
-    assert!((base - stage.target()).abs() <= f64::from(stage.job().timing.tolerance), "{base}");
-    assert!(stage.controls().bolt_tight && !stage.controls().base_mode);
-    println!("to the record: {:.0} s", stage.bench().time() - began);
 }
 
 #[test]

@@ -75,11 +75,11 @@ where
 
     /// A short word over the foot of the screen; it goes by itself.
     pub(super) fn notice(&mut self, notice: Notice) -> Result<(), D::Error> {
-        let (foot, _) = MIDDLE.cut_bottom(48);
+        let (foot, _) = MIDDLE.cut_bottom(54);
         self.placed(Placed::Over, foot, |canvas| {
             // Paper round it, so that nobody reads what is half covered as a part of it.
             canvas.reversed(|canvas| canvas.ink(foot))?;
-            let dark = foot.inset(0, 6);
+            let dark = foot.inset(0, 8);
             canvas.ink(dark)?;
             canvas.reversed(|canvas| {
                 canvas.words_centered(

@@ -155,8 +155,9 @@ where
         let (figure, text) = text.cut_right(wide);
         if line.mark == Mark::Failed {
             self.ground(figure)?;
-            // A point lower, so that the ground shows above the figures too.
-            let words = Room::new(figure.left + 1, figure.top + 1, figure.width - 2, figure.height - 1);
+            // A point lower where there is room, so that the ground shows above the figures too.
+            let by = i32::from(figure.height > LOWEST_ROW);
+            let words = Room::new(figure.left + 1, figure.top + by, figure.width - 2, figure.height - by);
             self.reversed(|canvas| {
                 canvas.words_centered(measured.as_str(), words, &[Face::Small], Side::Middle)
             })?;
