@@ -23,7 +23,7 @@ const LEAST_BLOCKS: usize = 3;
 const LEAST_MOVE: f32 = 1.0;
 /// Levels must differ by so many scatters of neighbouring blocks.
 const CLEAR_MOVE: f32 = 5.0;
-/// And by so many scatters of the blocks about their own level.
+/// And by so many scatters of the blocks about their own level, on the steadier side.
 const CLEAR_OF_LEVEL: f32 = 4.0;
 /// What steering takes off and a spark seen too early adds as idle's speed wanders, degrees per 1000 rpm: not
 /// more, since a distributor that is turned moves the speed too.
@@ -160,16 +160,15 @@ fn moved(full: &[Block]) -> Option<f32> {
     (size(widest) > clear).then_some(widest)
 }
 
-/// Scatter of the blocks about the level on their own side: slow wander shows here, not between neighbours.
+/// Scatter of the blocks about the level of their own side, on the steadier side: slow wander shows here, not
+/// between neighbours. A setting that is moved twice, or slowly, leaves one side unsteady, not both.
 fn scatter_about_level(before: &[Block], after: &[Block]) -> Option<f32> {
-    let mut away: Vec<f32, BLOCKS> = Vec::new();
-    for side in [before, after] {
+    let of_side = |side: &[Block]| {
         let level = level(side)?;
-        for block in side {
-            let _ = away.push(size(block.offset - level));
-        }
-    }
-    Some(median(&mut away)? * DEVIATION_SCALE)
+        let mut away: Vec<f32, BLOCKS> = gather(side.iter().map(|block| size(block.offset - level)));
+        Some(median(&mut away)? * DEVIATION_SCALE)
+    };
+    Some(of_side(before)?.min(of_side(after)?))
 }
 
 fn level(blocks: &[Block]) -> Option<f32> {
