@@ -137,10 +137,12 @@ fn told(check: &Check, posterior: &Posterior) -> u32 {
         let weight = posterior.timing.get(index(id)).copied().unwrap_or(0);
         let chances = (check.outcome)(id);
         for (outcome, chance) in outcomes.iter_mut().zip(chances) {
-            *outcome += weight / 100 * chance;
+            *outcome += weight * chance;
         }
         within += u64::from(weight) * u64::from(entropy(chances.map(|chance| chance * (WHOLE / 100))));
     }
+    // Hundredths only at the end: what is rounded off before would look like something told.
+    let outcomes = outcomes.map(|outcome| outcome / 100);
     entropy(outcomes).saturating_sub((within / u64::from(WHOLE)) as u32) * 10
 }
 

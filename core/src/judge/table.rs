@@ -130,8 +130,8 @@ pub(super) struct Entry {
 pub(super) const TIMING: [Entry; 10] = [
     Entry { id: CauseId::Healthy, prior: 4000, applies: always, variants: healthy },
     Entry { id: CauseId::OffTarget, prior: 1600, applies: always, variants: off_target },
-    Entry { id: CauseId::SetAfterTdc, prior: 600, applies: target_clear_of_zero, variants: set_after_tdc },
-    Entry { id: CauseId::SetOutOfBaseMode, prior: 600, applies: has_offset, variants: set_out_of_base_mode },
+    Entry { id: CauseId::SetAfterTdc, prior: 1600, applies: target_clear_of_zero, variants: set_after_tdc },
+    Entry { id: CauseId::SetOutOfBaseMode, prior: 2700, applies: has_offset, variants: set_out_of_base_mode },
     Entry { id: CauseId::NotInBaseMode, prior: 1000, applies: has_computer, variants: not_in_base_mode },
     Entry { id: CauseId::ClampOnOtherLead, prior: 700, applies: has_other_leads, variants: other_lead },
     Entry { id: CauseId::DriveToothOff, prior: 100, applies: has_drive_gear, variants: drive_tooth },
@@ -241,11 +241,11 @@ fn off_target(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
 }
 
 fn set_after_tdc(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
-    say(steady(job, Expectation::Near { centre: -2 * target(job), spread: 65 }));
+    say(steady(job, Expectation::Near { centre: -2 * target(job), spread: 55 }));
 }
 
 fn set_out_of_base_mode(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
-    say(steady(job, Expectation::Near { centre: -offset(job), spread: 105 }));
+    say(steady(job, Expectation::Near { centre: -offset(job), spread: 75 }));
 }
 
 /// The base may be right, set so that it reads the target now, or anything.
@@ -308,7 +308,7 @@ fn error_from_line(line: Option<Measured>, rpm: i32, unseen: Expectation, spread
 fn fixed_delay(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
     let reach = tolerance(job);
     let mechanical = is_mechanical(job);
-    let fall = Expectation::Between { low: -900, high: -45 };
+    let fall = Expectation::Between { low: -900, high: -60 };
     let (slope, line) = if mechanical {
         (Expectation::Between { low: -900, high: 2700 }, evidence.idle_slope)
     } else {

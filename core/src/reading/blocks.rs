@@ -24,6 +24,8 @@ const LEAST_MOVE: f32 = 1.0;
 /// Levels must differ by so many scatters: of neighbouring blocks, of those of a level, or of single sparks.
 const CLEAR_MOVE: f32 = 5.0;
 const CLEAR_OF_SPARKS: f32 = 4.0;
+/// Speeds of blocks that differ by so much in all tell how the advance follows the speed, rpm.
+const LEAST_SPEEDS: f32 = 15.0;
 
 #[derive(Debug, Clone, Copy, Default)]
 struct Block {
@@ -132,29 +134,35 @@ impl Blocks {
             }
         }
         let (before, after) = full.split_at_checked(widest.1)?;
-        let (early, late) = (level(before)?, level(after)?);
-        let step = late - early - by_speed(before, after);
-        let away = |block: &Block, level: f32| size(block.offset - level);
-        let about = before.iter().map(|block| away(block, early));
-        let mut about: Vec<f32, BLOCKS> = gather(about.chain(after.iter().map(|block| away(block, late))));
-        let about = median(&mut about)? * DEVIATION_SCALE;
+        // A setting that is moved twice, or slowly, leaves one side unsteady, not both.
+        let (steadier, about) = match (about_level(before)?, about_level(after)?) {
+            (early, late) if early <= late => (before, early),
+            (_, late) => (after, late),
+        };
+        let step = widest.0 - slope(steadier) * (means(after).0 - means(before).0);
         let clear = (CLEAR_MOVE * between.max(about)).max(CLEAR_OF_SPARKS * within);
         (size(step) > LEAST_MOVE.max(clear)).then_some(step)
     }
 }
 
-/// What of the difference of two levels their speeds explain, where the advance follows the speed within both.
-fn by_speed(before: &[Block], after: &[Block]) -> f32 {
-    let (mut squares, mut products) = (0.0, 0.0);
-    let (slow, fast) = (means(before), means(after));
-    for (blocks, mean) in [(before, slow), (after, fast)] {
-        for block in blocks {
-            let speed = block.rpm - mean.0;
-            squares += speed * speed;
-            products += speed * (block.offset - mean.1);
-        }
+/// Scatter of a side's blocks about its level: slow wander shows here, not between neighbours.
+fn about_level(blocks: &[Block]) -> Option<f32> {
+    let level = level(blocks)?;
+    let mut away: Vec<f32, BLOCKS> = gather(blocks.iter().map(|block| size(block.offset - level)));
+    Some(median(&mut away)? * DEVIATION_SCALE)
+}
+
+/// How the offset follows the speed within these blocks, degrees per rpm: drawn to nothing where the speed
+/// hardly differs.
+fn slope(blocks: &[Block]) -> f32 {
+    let mean = means(blocks);
+    let (mut squares, mut products) = (LEAST_SPEEDS * LEAST_SPEEDS, 0.0);
+    for block in blocks {
+        let speed = block.rpm - mean.0;
+        squares += speed * speed;
+        products += speed * (block.offset - mean.1);
     }
-    if squares > 0.0 { products / squares * (fast.0 - slow.0) } else { 0.0 }
+    products / squares
 }
 
 /// Mean speed and mean offset of blocks.
