@@ -45,7 +45,8 @@ where
                 let beside = Room::new(beside.left + 4, beside.top, beside.width - 4, beside.height);
                 let (word, below) = beside.cut_top(32);
                 self.words(Advance(advance).word(), word, &[Face::Large], Side::Left)?;
-                let doubt = Fixed::tenths(doubt.clamp(0.0, 180.0));
+                // Never finer than the figure itself.
+                let doubt = Fixed::tenths(doubt.clamp(0.1, 180.0));
                 let (plus, _) = below.cut_top(24);
                 self.words(format_args!("±{doubt}°"), plus, &[Face::Sentence, Face::Text], Side::Left)
             }

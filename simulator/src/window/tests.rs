@@ -1,8 +1,6 @@
 //! The window as a person uses it: clicks, drags and keys through the library's test harness.
 
-use super::advice;
 use super::app::Window;
-use super::part::Part;
 use super::stage::Stage;
 use crate::drill::{self, Level, Session};
 use crate::engine::controls::Lead;
@@ -10,7 +8,7 @@ use eframe::egui::{Key, Modifiers, Pos2, vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use keyway_core::job::Rotation;
-use keyway_core::judge::{CauseId, Verdict};
+use keyway_core::judge::CauseId;
 use keyway_core::view::{Screen, StepId};
 
 mod newcomer;

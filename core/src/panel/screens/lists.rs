@@ -88,8 +88,7 @@ where
         }
         for (index, line) in (0u8..).zip(list.lines.iter().flatten()) {
             let row;
-            (row, rest) = rest.cut_top(41);
-            let row = Room::new(row.left, row.top, row.width, row.height - 1);
+            (row, rest) = rest.cut_top(40);
             self.selectable(index == list.selected, row, |canvas| canvas.record_line(line, row))?;
         }
         let line = format_args!("{} of {}", list.number, list.of);

@@ -61,7 +61,7 @@ where
         match result {
             Some(result) => {
                 let advance = Advance(result.advance.clamp(-180.0, 180.0));
-                let doubt = Fixed::tenths(result.doubt.clamp(0.0, 180.0));
+                let doubt = Fixed::tenths(result.doubt.clamp(0.1, 180.0));
                 let rpm = Fixed::whole(result.rpm.clamp(0.0, 20_000.0));
                 self.row_words(format_args!("{advance} ±{doubt}° at {rpm} rpm"), value)
             }

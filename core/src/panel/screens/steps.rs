@@ -89,7 +89,7 @@ where
             }
             Some(Value::Shown { advance, doubt, kind, .. }) => {
                 let (head, rest) = MIDDLE.cut_top(24);
-                let doubt = Fixed::tenths(doubt.clamp(0.0, 180.0));
+                let doubt = Fixed::tenths(doubt.clamp(0.1, 180.0));
                 let when = if *kind == ValueKind::Held { "held from cranking:" } else { "now" };
                 self.row_words(format_args!("{when} {} ±{doubt}°", Advance(*advance)), head)?;
                 room = rest;
