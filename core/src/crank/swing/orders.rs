@@ -9,6 +9,8 @@
 use crate::job::Job;
 use heapless::Vec;
 
+/// Swings in two turns of the highest order that matters: above it none is a hundredth of a degree.
+const HIGHEST: u8 = 32;
 /// The most orders of a kind.
 pub(super) const ORDERS: usize = 5;
 
@@ -66,6 +68,7 @@ impl Firing {
     }
 
     /// The orders that repeat every turn (`whole`) or change sign (not `whole`), at this speed.
+    #[inline(never)]
     pub fn orders(&self, whole: bool, rpm: f32) -> Vec<Order, ORDERS> {
         let mut orders = Vec::new();
         let few = self.halves <= 2 || !self.even;
@@ -83,19 +86,25 @@ impl Firing {
         orders
     }
 
-    /// That multiple of the firing order, in halves; `None` where it is no order of its own.
-    pub(super) fn multiple(&self, multiple: u8) -> Option<u8> {
+    /// The next two orders above those that are looked for.
+    pub(super) fn beyond(&self, rpm: f32) -> Vec<Order, ORDERS> {
         let few = self.halves <= 2 || !self.even;
-        if few { Some(multiple.saturating_mul(2) + 6) } else { self.halves.checked_mul(multiple) }
+        let next = if few { [14, 16] } else { [4, 5].map(|multiple| self.halves.saturating_mul(multiple)) };
+        let mut orders = Vec::new();
+        for halves in next.into_iter().filter(|halves| *halves < HIGHEST) {
+            let _ = orders.push(Order { halves, likely: self.likely(halves, rpm) });
+        }
+        orders
     }
 
     fn add(&self, orders: &mut Vec<Order, ORDERS>, halves: u8, whole: bool, rpm: f32) {
-        if halves.is_multiple_of(2) == whole {
+        if halves.is_multiple_of(2) == whole && halves < HIGHEST {
             let _ = orders.push(Order { halves, likely: self.likely(halves, rpm) });
         }
     }
 
     /// Degrees that a wave of this order may have.
+    #[inline(never)]
     pub fn likely(&self, halves: u8, rpm: f32) -> f32 {
         let rough = self.rough_swing(rpm);
         let firing = f32::from(self.halves.max(1));
