@@ -195,6 +195,11 @@ impl Meter {
         self.records.pop_front()
     }
 
+    /// Whether [`Meter::next_spark`] has one.
+    pub fn has_sparks(&self) -> bool {
+        !self.records.is_empty()
+    }
+
     /// The value that follows the hand, at `now`; `None` where there is none to show.
     pub fn live(&self, now: Instant) -> Option<LiveValue> {
         self.live.value(now)
@@ -279,7 +284,9 @@ impl Meter {
                 self.survey.on_edge(change.at);
             }
             self.crank.on_edge(change.at);
-            self.settle_sparks();
+            if self.sparks.any_due(&self.crank) {
+                self.settle_sparks();
+            }
         } else if !proven {
             self.elsewhere.on_other_edge_of_crank(self.crank.plan(), change.at);
         }
@@ -302,6 +309,7 @@ impl Meter {
         self.settle_sparks();
     }
 
+    #[inline(never)]
     fn settle_sparks(&mut self) {
         while let Some(event) = self.sparks.next(&self.crank, self.ended) {
             self.record(event);

@@ -50,8 +50,10 @@ pub enum SparkEvent {
 struct Waiting {
     at: Instant,
     epoch: u16,
-    /// Teeth placed in its epoch when it came, wrapping: a spark waits for a few turns at most.
+    /// Teeth placed in its epoch when it was last asked for, wrapping: a spark waits for a few turns at most.
     placed: u16,
+    /// Teeth to be placed until it is worth asking again.
+    after: u8,
     located: Option<Located>,
 }
 
@@ -59,9 +61,7 @@ impl Waiting {
     /// Whether it is worth asking where it was: on every edge but a few the answer is "later".
     fn is_due(&self, crank: &Decoder, ended: bool) -> bool {
         let since = (crank.teeth().placed() as u16).wrapping_sub(self.placed);
-        self.located.is_none()
-            && self.epoch == crank.epoch()
-            && (ended || since >= u16::from(crank.plan().nodes_wanted(false)))
+        self.located.is_none() && self.epoch == crank.epoch() && (ended || since >= u16::from(self.after))
     }
 }
 
@@ -117,8 +117,20 @@ impl Sparks {
         self.firsts = self.firsts.saturating_add(1);
         let dropped = if self.waiting.is_full() { self.waiting.pop_front() } else { None };
         let placed = crank.teeth().placed() as u16;
-        let _ = self.waiting.push_back(Waiting { at, epoch: crank.epoch(), placed, located: None });
+        let after = crank.plan().nodes_wanted(crank.teeth().swing().known());
+        let _ = self.waiting.push_back(Waiting { at, epoch: crank.epoch(), placed, after, located: None });
         dropped.map(|spark| SparkEvent::Dropped(spark.at, SparkFate::NoSync))
+    }
+
+    /// Whether [`Sparks::next`] may have something to tell while edges still come; it costs little to ask.
+    pub fn any_due(&self, crank: &Decoder) -> bool {
+        let Some(oldest) = self.waiting.front() else { return false };
+        let turn_is_over = |located: Located| {
+            crank.teeth().turn_reached().is_some_and(|turn| (turn.wrapping_sub(located.turn) as i32) >= 2)
+        };
+        oldest.epoch != crank.epoch()
+            || oldest.located.is_some_and(turn_is_over)
+            || self.waiting.iter().any(|spark| spark.is_due(crank, false))
     }
 
     /// The oldest waiting spark, if its fate can be told. With `ended` no more edges will come.

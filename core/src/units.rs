@@ -84,6 +84,17 @@ impl Instant {
         self.0.saturating_sub(earlier.0)
     }
 
+    /// Ticks from `earlier` to here in 32 bits, as an edge needs them: zero if `earlier` is later, `u32::MAX` at
+    /// most.
+    pub const fn ticks_since(self, earlier: Self) -> u32 {
+        let ticks = self.0.wrapping_sub(earlier.0);
+        match (ticks >> 32) as u32 {
+            0 => ticks as u32,
+            high if (high as i32) < 0 && self.0 < earlier.0 => 0,
+            _ => u32::MAX,
+        }
+    }
+
     /// Signed ticks from `other` to here.
     pub const fn minus(self, other: Self) -> i64 {
         self.0.wrapping_sub(other.0) as i64
@@ -91,7 +102,9 @@ impl Instant {
 
     /// This moment moved by so many ticks, not below the counter's zero.
     pub const fn shifted(self, ticks: i64) -> Self {
-        Self(self.0.saturating_add_signed(ticks))
+        let moved = self.0.wrapping_add_signed(ticks);
+        // Moments lie far from the upper end.
+        Self(if ticks < 0 && moved > self.0 { 0 } else { moved })
     }
 
     /// What the 32-bit counter read at this moment.

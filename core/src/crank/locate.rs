@@ -16,7 +16,7 @@ use super::between::between_marks;
 use super::fit::{NODES, NODES_EACH_SIDE, Node, Nodes, fit_wheel};
 use super::plan::Plan;
 use super::swing::Course;
-use super::teeth::{Teeth, Tooth, pitches_between};
+use super::teeth::{TEETH_KEPT, Teeth, Tooth, pitches_between};
 use crate::fixed::gather;
 use crate::units::{Advance, CrankAngle, Instant, TURN};
 use heapless::Vec;
@@ -73,22 +73,25 @@ pub fn locate(plan: &Plan, teeth: &Teeth, moment: Instant, all_there: bool) -> W
     let Some(newest) = teeth.newest() else {
         return if all_there { Whereabouts::Unknown } else { Whereabouts::Later };
     };
-    let course = Course::of(plan, teeth);
-    let wanted = usize::from(plan.nodes_wanted(course.is_some()));
-    let mut before: Vec<Tooth, NODES_EACH_SIDE> = Vec::new();
-    let mut after: Vec<Tooth, NODES_EACH_SIDE> = Vec::new();
-    let ends_usable = teeth.ends_in_place() || course.as_ref().is_some_and(Course::knows_ends);
-    let usable = |tooth: &Tooth| tooth.trusted && (ends_usable || !plan.beside_gap(tooth.slot));
-    for tooth in teeth.iter().rev().filter(|tooth| tooth.at <= moment).filter(usable).take(wanted) {
-        let _ = before.push(tooth);
-    }
-    for tooth in teeth.iter().filter(|tooth| tooth.at > moment).filter(usable).take(wanted) {
-        let _ = after.push(tooth);
-    }
-    if after.len() < wanted && !all_there && !passed_by(plan, &newest, moment, &after) {
+    if !all_there && !enough_after(plan, teeth, &newest, moment) {
         return Whereabouts::Later;
     }
-    let (Some(first), Some(last)) = (before.first(), after.first()) else {
+    let course = Course::of(plan, teeth);
+    let wanted = usize::from(plan.nodes_wanted(course.is_some()));
+    let ends_usable = course.as_ref().is_some_and(Course::knows_ends);
+    let mut usable: Vec<Tooth, TEETH_KEPT> = Vec::new();
+    let mut split = 0;
+    for tooth in teeth.iter() {
+        if tooth.trusted && (ends_usable || !plan.beside_gap(tooth.slot)) && usable.push(tooth).is_ok() {
+            split += usize::from(tooth.at <= moment);
+        }
+    }
+    let Some((before, after)) = usable.split_at_checked(split) else { return Whereabouts::Unknown };
+    let after = after.get(..wanted).unwrap_or(after);
+    if after.len() < wanted && !all_there && !passed_by(plan, &newest, moment, after) {
+        return Whereabouts::Later;
+    }
+    let (Some(first), Some(last)) = (before.last(), after.first()) else {
         return Whereabouts::Unknown;
     };
     let near_enough = if plan.is_wheel() {
@@ -96,11 +99,12 @@ pub fn locate(plan: &Plan, teeth: &Teeth, moment: Instant, all_there: bool) -> W
     } else {
         steps_between(plan, first, last) == 1
     };
+    let chosen = usable.get(split.saturating_sub(wanted)..split + after.len()).unwrap_or_default();
     if !near_enough {
         return Whereabouts::Unknown;
     }
     let mut nodes = Nodes::new();
-    for tooth in before.iter().rev().chain(after.iter()) {
+    for tooth in chosen {
         let position = if plan.is_wheel() {
             pitches_between(i64::from(plan.slots()), first, tooth) as f32
         } else {
@@ -109,10 +113,26 @@ pub fn locate(plan: &Plan, teeth: &Teeth, moment: Instant, all_there: bool) -> W
         let _ = nodes.push(Node { position, ticks: tooth.at.minus(moment) });
     }
     if let Some(course) = &course {
-        let ordered = before.iter().rev().chain(after.iter());
-        course.even_out(ordered, first, &mut nodes);
+        course.even_out(chosen, first, &mut nodes);
     }
     solve(plan, first, nodes, course.as_ref()).map_or(Whereabouts::Unknown, Whereabouts::At)
+}
+
+/// Whether as many teeth as are wanted after the moment are there, usable or not, or can't come any more: told
+/// by looking at the newest alone.
+fn enough_after(plan: &Plan, teeth: &Teeth, newest: &Tooth, moment: Instant) -> bool {
+    let known = teeth.swing().known() && teeth.newest_turn().is_some();
+    let wanted = usize::from(plan.nodes_wanted(known));
+    let mut nearest = None;
+    let mut found = 0;
+    for tooth in teeth.iter().rev().take_while(|tooth| tooth.at > moment) {
+        found += 1;
+        if found >= wanted {
+            return true;
+        }
+        nearest = Some(tooth);
+    }
+    nearest.is_some_and(|nearest| passed_by(plan, newest, moment, &[nearest]))
 }
 
 /// Whether so much has passed since `moment` that the nodes still wanted will not come.

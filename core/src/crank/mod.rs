@@ -17,7 +17,6 @@
 //! turn's wait, the gain is that a slipped tooth is found before it is told.
 
 mod between;
-mod ends;
 mod fit;
 mod follow;
 mod locate;

@@ -15,8 +15,6 @@ pub trait Places {
     fn place(&mut self, plan: &Plan, tooth: Tooth);
     /// Slot 0 of `turn` passed at `at`, seen or expected.
     fn turn_began(&mut self, turn: u32, at: Instant);
-    /// The third tooth after the gap is placed; `unit`: ticks of a pitch.
-    fn gap_passed(&mut self, plan: &Plan, unit: u32);
     /// Ticks of the newest whole turn; `None` before there is one.
     fn newest_turn(&self) -> Option<u32>;
 }
@@ -43,8 +41,6 @@ impl Places for TurnsAlone {
         let before = self.began.replace(at);
         self.ticks = before.and_then(|before| u32::try_from(at.since(before)).ok());
     }
-
-    fn gap_passed(&mut self, _: &Plan, _: u32) {}
 
     fn newest_turn(&self) -> Option<u32> {
         self.ticks

@@ -8,6 +8,16 @@ use super::swing::Firing;
 use crate::job::{MAX_MARKS, Pattern};
 use crate::units::{CrankAngle, TickRate};
 
+/// So many times a number of ticks, `u32::MAX` at most. A product that may not fit in 32 bits is a call on the
+/// handheld's processor, and nearly all fit by far.
+pub(super) fn times(ticks: u32, count: u8) -> u32 {
+    match count {
+        1 => ticks,
+        _ if ticks < 1 << 24 => ticks * u32::from(count),
+        _ => ticks.saturating_mul(u32::from(count)),
+    }
+}
+
 /// The pattern, ready to be followed.
 #[derive(Debug, Clone)]
 pub struct Plan {
@@ -111,6 +121,11 @@ impl Plan {
         self.gap > 0 && self.count >= 10 && (slot == 0 || slot + 1 == self.count)
     }
 
+    /// Whether neither a wheel's tooth of this slot, nor the next, nor the one after it, stands beside the gap.
+    pub fn is_clear_of_gap(&self, slot: u8) -> bool {
+        self.gap > 0 && slot > 0 && slot < self.count.saturating_sub(3)
+    }
+
     /// Pitches from `slot` to the next; 1 for marks.
     pub fn pitches_after(&self, slot: u8) -> u8 {
         if self.gap > 0 && slot + 1 >= self.count { self.gap } else { 1 }
@@ -125,6 +140,11 @@ impl Plan {
     /// How the engine fires, where that is known.
     pub fn firing(&self) -> Option<Firing> {
         self.firing
+    }
+
+    /// Ticks of the counter in a second; zero where its rate is not known.
+    pub fn ticks_per_second(&self) -> f32 {
+        self.ticks_per_minute / 60.0
     }
 
     /// Speed of a turn of so many ticks, rpm; zero where the counter's rate is not known.
@@ -157,7 +177,7 @@ impl Plan {
     /// ticks of the span before.
     pub fn expected(&self, slot: u8, unit: u32) -> u32 {
         if self.gap > 0 {
-            return unit.saturating_mul(u32::from(self.pitches_after(slot)));
+            return times(unit, self.pitches_after(slot));
         }
         let ratio = self.ratios.get(usize::from(slot)).copied().unwrap_or(1 << 16);
         if ratio == 1 << 16 {

@@ -1,6 +1,5 @@
 //! The newest placed teeth and the times of the newest turns.
 
-use super::ends::EndTeeth;
 use super::milestones::Milestones;
 use super::places::Places;
 use super::plan::Plan;
@@ -10,7 +9,7 @@ use crate::units::Instant;
 
 /// How many teeth are kept: enough for eight on either side of a spark with the gap between them, and
 /// for three turns of eight marks.
-const TEETH_KEPT: usize = 32;
+pub(super) const TEETH_KEPT: usize = 32;
 /// How many turns are kept.
 const TURNS_KEPT: usize = 12;
 
@@ -52,7 +51,6 @@ pub struct Teeth {
     turns: Newest<(u32, Instant), TURNS_KEPT>,
     placed: u32,
     began: Option<Instant>,
-    ends: EndTeeth,
     milestones: Milestones,
     swing: Swing,
 }
@@ -61,16 +59,6 @@ impl Teeth {
     /// No teeth yet of a pattern.
     pub(super) fn new(plan: &Plan) -> Self {
         Self { milestones: Milestones::new(plan), swing: Swing::new(plan), ..Self::default() }
-    }
-
-    /// No teeth, the ends of the gap taken as in their place or not.
-    pub(super) fn assuming(ends_in_place: bool) -> Self {
-        Self { ends: EndTeeth::assuming(ends_in_place), ..Self::default() }
-    }
-
-    /// Whether the teeth beside the gap are known to stand in their place.
-    pub fn ends_in_place(&self) -> bool {
-        self.ends.in_place()
     }
 
     /// When the first tooth of this epoch passed.
@@ -160,12 +148,6 @@ impl Places for Teeth {
 
     fn turn_began(&mut self, turn: u32, at: Instant) {
         self.turns.push((turn, at));
-    }
-
-    fn gap_passed(&mut self, plan: &Plan, unit: u32) {
-        if let Some(shifts) = EndTeeth::measure(plan, self, unit) {
-            self.ends.learn(shifts);
-        }
     }
 
     fn newest_turn(&self) -> Option<u32> {

@@ -135,7 +135,7 @@ impl PulseFilter {
     /// when the signal has been silent for longer than any pulse to be taken out.
     pub fn flush(&mut self, now: Instant) -> Option<Change> {
         let held = self.held?;
-        if now.since(held.at) < u64::from(self.least(held.level)) {
+        if now.ticks_since(held.at) < self.least(held.level) {
             return None;
         }
         self.held = None;
@@ -157,7 +157,7 @@ impl PulseFilter {
 }
 
 fn run_between(from: Change, to: Change) -> u32 {
-    u32::try_from(to.at.since(from.at)).unwrap_or(u32::MAX)
+    to.at.ticks_since(from.at)
 }
 
 #[cfg(test)]

@@ -212,13 +212,26 @@ impl Instrument {
     /// Something happened at `at`.
     pub fn step(&mut self, event: Event<'_>, at: Stamp) {
         let now = self.clock.moment(at);
-        match event {
-            Event::Edge { channel, level } => {
-                if let Some(meter) = &mut self.meter {
-                    meter.on_edge(Edge { channel, level, at });
+        // Edges come by the thousand, so the rest stays out of their way.
+        if let Event::Edge { channel, level } = event {
+            if let Some(meter) = &mut self.meter {
+                meter.on_edge(Edge { channel, level, at });
+                if meter.has_sparks() {
                     self.drain_sparks();
                 }
             }
+        } else {
+            self.on_other(event, at);
+        }
+        if now >= self.next_tick {
+            self.on_time(now, at);
+        }
+    }
+
+    #[inline(never)]
+    fn on_other(&mut self, event: Event<'_>, at: Stamp) {
+        match event {
+            Event::Edge { .. } | Event::Tick => {}
             Event::Lost { channel, count } => {
                 if let Some(meter) = &mut self.meter {
                     meter.on_lost(channel, count);
@@ -235,14 +248,15 @@ impl Instrument {
             Event::Loaded { slot, data } => self.on_loaded(slot, data),
             Event::Tested(test) => self.console.test = test,
             Event::Clock(seconds) => self.wall_clock = Some(seconds),
-            Event::Tick => {}
         }
-        if now >= self.next_tick {
-            let ticks = self.rate.ticks_in_ms(TICK_MS);
-            self.next_tick = now.shifted(ticks as i64);
-            self.ms = milliseconds(now, self.rate);
-            self.tick(at);
-        }
+    }
+
+    #[inline(never)]
+    fn on_time(&mut self, now: Instant, at: Stamp) {
+        let ticks = self.rate.ticks_in_ms(TICK_MS);
+        self.next_tick = now.shifted(ticks as i64);
+        self.ms = milliseconds(now, self.rate);
+        self.tick(at);
     }
 
     fn tick(&mut self, at: Stamp) {

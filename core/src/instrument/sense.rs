@@ -31,6 +31,7 @@ pub(super) struct Edges {
 
 impl Instrument {
     /// Hands the sparks whose fate is settled to the guide.
+    #[inline(never)]
     pub(super) fn drain_sparks(&mut self) {
         let Some(meter) = &mut self.meter else { return };
         while let Some(record) = meter.next_spark() {

@@ -60,7 +60,6 @@ pub fn assemble(
                 tooth_variance: tooth_variance(settled, tooth_prior(plan)),
                 tick_degrees: 6.0 * rpm.unwrap_or(0.0) / rate.hertz() as f32,
                 cranking,
-                ends_in_place: crank.teeth().ends_in_place(),
                 evened: settled.evened as f32 / settled.fates.used.max(1) as f32,
                 swing: swing_doubt(plan, crank.teeth(), advance, misfit(settled)),
             },

@@ -20,6 +20,8 @@ use crate::units::Advance;
 
 /// While cranking the speed swings by nearly half (a V8: 85 to 225 rpm), whatever the engine.
 const CRANKING_SWING: f32 = 0.47;
+/// A smaller part of the sparks moves their median by nothing that shows.
+const HARDLY_ANY: f32 = 0.03;
 /// Swing at once a turn from cylinders that work unequally.
 const UNEQUAL_SWING: f32 = 0.012;
 /// Root mean square of a swing in any phase, its amplitude anywhere from nothing to its largest.
@@ -46,8 +48,6 @@ pub(super) struct Evidence {
     pub(super) tooth_variance: f32,
     pub(super) tick_degrees: f32,
     pub(super) cranking: bool,
-    /// The teeth beside the gap are in their place and used.
-    pub(super) ends_in_place: bool,
     /// What part of the sparks was placed with the crank's swing taken off.
     pub(super) evened: f32,
     /// What that swing and the teeth leave in those; `None` where nothing is known of the swing.
@@ -73,7 +73,7 @@ pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
 
 /// What the swing of the speed leaves in sparks that were placed before it was known.
 fn ripple(job: &Job, plan: &Plan, evidence: &Evidence, share: f32) -> Component {
-    if share <= 0.0 {
+    if share < HARDLY_ANY {
         return Component::exact(0.0);
     }
     let firing = Firing::of(job);
@@ -104,5 +104,5 @@ fn ripple_of(plan: &Plan, evidence: &Evidence, order: f32, swing: f32, share: f3
 
 /// How far a swing of one degree at so many swings a turn moves the angle read, in its worst phase.
 fn response(plan: &Plan, evidence: &Evidence, order: f32) -> f32 {
-    ripple_response(plan, evidence.ends_in_place, evidence.advance, order)
+    ripple_response(plan, evidence.advance, order)
 }

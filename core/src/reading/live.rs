@@ -20,6 +20,8 @@ const FEWEST: usize = 5;
 const CLEAR_SLOPE: f32 = 4.6;
 /// A shown value moves only if the centre has gone this far, degrees.
 const HYSTERESIS: f32 = 0.15;
+/// The value is worked out anew so often at most, milliseconds: at idle for every spark.
+const EVERY_MS: u32 = 45;
 /// A value older than this is not shown, milliseconds.
 const OLDEST_MS: u32 = 1500;
 
@@ -45,12 +47,20 @@ pub struct Live {
     still_since: Option<Instant>,
     shown: Option<Advance>,
     moving: f32,
+    worked_out: Option<Instant>,
 }
 
 impl Live {
     /// Nothing seen yet.
     pub fn new(rate: TickRate) -> Self {
-        Self { rate, sparks: Newest::default(), still_since: None, shown: None, moving: 0.0 }
+        Self {
+            rate,
+            sparks: Newest::default(),
+            still_since: None,
+            shown: None,
+            moving: 0.0,
+            worked_out: None,
+        }
     }
 
     /// Forgets what was seen: after the engine stopped, or sync was lost.
@@ -66,6 +76,11 @@ impl Live {
             self.clear();
         }
         self.sparks.push((at, advance));
+        let ticks = self.rate.ticks_in_ms(EVERY_MS);
+        if self.worked_out.is_some_and(|worked_out| at.since(worked_out) < ticks) {
+            return;
+        }
+        self.worked_out = Some(at);
         self.moving = 0.0;
         let Some(line) = self.line() else { return };
         if line.slope.abs() > CLEAR_SLOPE * line.slope_doubt && line.slope.abs() > 0.5 {

@@ -59,6 +59,8 @@ pub(super) struct Follow {
     verified_turn: Option<u32>,
     gap: Gap,
     marks: Marks,
+    /// Ticks from the last slot to the prediction, and to the window's start and end: set as the slot changes.
+    window: (u32, u32, u32),
 }
 
 impl Follow {
@@ -71,7 +73,7 @@ impl Follow {
         }
         teeth.place(plan, Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
         let whole = found.slot_zero.is_some() || found.slot == 0;
-        Self {
+        let mut follow = Self {
             slot: found.slot,
             turn: 0,
             at: found.at,
@@ -85,20 +87,22 @@ impl Follow {
             verified_turn: (plan.count() == 1).then_some(0),
             gap: Gap::default(),
             marks: Marks::new(plan, &found),
-        }
+            window: (0, 0, 0),
+        };
+        follow.renew_window(plan);
+        follow
     }
 
     pub(super) fn verified_turn(&self) -> Option<u32> {
         self.verified_turn
     }
 
-    /// Ticks from the last slot to the prediction, and to the window's start and end.
-    fn window(&self, plan: &Plan) -> (u32, u32, u32) {
-        if plan.is_wheel() {
+    fn renew_window(&mut self, plan: &Plan) {
+        self.window = if plan.is_wheel() {
             wheel::window(plan, self.slot, self.unit)
         } else {
             self.marks.window(plan, self.slot, self.unit)
-        }
+        };
     }
 
     /// Whether `at` belongs to the slot after the one that the waiting edge waits for.
@@ -121,6 +125,9 @@ impl Follow {
         teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> Followed {
+        if self.goes_on(plan, at, teeth) {
+            return Followed::Goes;
+        }
         if let Some(first) = self.gap.either {
             let newest = self.gap.beyond.unwrap_or(first);
             if ticks(at, newest) < self.unit / 4 + self.unit / 8 {
@@ -141,6 +148,29 @@ impl Follow {
             };
         }
         self.step(plan, at, teeth, counts)
+    }
+
+    /// A tooth like most: the edge before is waiting alone, both stand clear of the gap, and this one is in the window
+    /// of the slot after. The same as [`Self::step`] does with it, without the questions that are answered already.
+    /// False where it is not like that: nothing was done then.
+    fn goes_on(&mut self, plan: &Plan, at: Instant, teeth: &mut dyn Places) -> bool {
+        let Some(waiting) = self.waiting.filter(|waiting| !waiting.contested) else { return false };
+        let alone = self.seen && self.missing_run == 0 && self.gap.either.is_none();
+        if !alone || !plan.is_clear_of_gap(self.slot) || ticks(at, self.at) <= self.window.2 {
+            return false;
+        }
+        let (span, since) = (ticks(waiting.at, self.at), ticks(at, waiting.at));
+        let unit = (self.unit / 2 + span / 2).max(1);
+        let window = wheel::window_after_tooth(unit);
+        if since < window.1 || since > window.2 {
+            return false;
+        }
+        self.slot += 1;
+        (self.at, self.unit, self.last_span, self.window) = (waiting.at, unit, span, window);
+        self.gap.step();
+        self.waiting = Some(Waiting { at, miss: since.abs_diff(unit), contested: false });
+        teeth.place(plan, Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: true });
+        true
     }
 
     /// Gives the first of three edges beyond the gap its slot, the first or the second. False when sync is
@@ -180,7 +210,7 @@ impl Follow {
         // Each pass moves one slot on, and three missing in a row are the end.
         for _ in 0..6 {
             let since = ticks(at, self.at);
-            let (expected, early, late) = self.window(plan);
+            let (expected, early, late) = self.window;
             if since < early {
                 return self.too_early(plan, since, at, counts);
             }
@@ -253,7 +283,7 @@ impl Follow {
         if self.missing_run > run_allowed || self.tally.lacks_too_many(plan) {
             return false;
         }
-        let (expected, _, _) = self.window(plan);
+        let (expected, _, _) = self.window;
         if !plan.is_wheel() {
             self.unit = expected.max(1);
             self.marks.skip(plan, self.slot);
@@ -294,9 +324,6 @@ impl Follow {
             plan,
             Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested },
         );
-        if self.slot == 2 && plan.beside_gap(0) {
-            teeth.gap_passed(plan, self.unit);
-        }
         Ok(())
     }
 
@@ -312,6 +339,7 @@ impl Follow {
         let came_from_seen = self.seen;
         let left_gap = self.in_gap(plan);
         self.slot = plan.next_slot(self.slot);
+        self.renew_window(plan);
         self.at = at;
         self.seen = seen;
         self.gap.step();
@@ -381,7 +409,7 @@ impl Follow {
         counts: &mut CrankCounts,
     ) -> Followed {
         let since = ticks(now, self.at);
-        let (expected, _, late) = self.window(plan);
+        let (expected, _, late) = self.window;
         if since <= late {
             return Followed::Goes;
         }
@@ -402,5 +430,5 @@ impl Follow {
 }
 
 fn ticks(later: Instant, earlier: Instant) -> u32 {
-    u32::try_from(later.since(earlier)).unwrap_or(u32::MAX)
+    later.ticks_since(earlier)
 }

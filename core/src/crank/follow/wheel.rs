@@ -72,11 +72,20 @@ impl Gap {
 
 /// Ticks from the last tooth to the prediction, and to the window's start and end.
 pub(super) fn window(plan: &Plan, slot: u8, unit: u32) -> (u32, u32, u32) {
+    if plan.pitches_after(slot) == 1 {
+        return window_after_tooth(unit);
+    }
     let expected = plan.expected(slot, unit);
     let late = unit / 2 + unit / 8;
     // In the gap up to where a missing tooth would be taken for seen: a starter speeds the crank up across it.
-    let early = if plan.pitches_after(slot) == 1 { late - unit / 4 } else { late + unit / 16 };
+    let early = late + unit / 16;
     (expected, expected - early.min(expected), expected.saturating_add(late))
+}
+
+/// The same from a tooth to the next, one pitch on.
+pub(super) fn window_after_tooth(unit: u32) -> (u32, u32, u32) {
+    let late = unit / 2 + unit / 8;
+    (unit, unit - (late - unit / 4).min(unit), unit.saturating_add(late))
 }
 
 /// Whether an edge beyond the gap is the second tooth. The three intervals `around` the gap together know

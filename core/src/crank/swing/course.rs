@@ -3,7 +3,9 @@
 use super::super::fit::{NODES, Nodes, weights};
 use super::super::plan::Plan;
 use super::super::teeth::{Teeth, Tooth, pitches_between};
-use super::{Misfit, Side, Support, Waves, wave_at};
+use super::orders::Order;
+use super::phase::{times, wave_at};
+use super::{Misfit, Side, Support, Waves, moved_by};
 use crate::statistics::uncertainty::Component;
 use crate::units::{Advance, CrankAngle, TURN};
 use heapless::Vec;
@@ -41,38 +43,31 @@ impl Course {
 
     /// Moves the nodes, which stand at these teeth (oldest first) and are counted in pitches from `first`, to
     /// where they pass evenly.
-    pub(in super::super) fn even_out<'a>(
-        &self,
-        teeth: impl Iterator<Item = &'a Tooth> + Clone,
-        first: &Tooth,
-        nodes: &mut Nodes,
-    ) {
+    pub(in super::super) fn even_out(&self, teeth: &[Tooth], first: &Tooth, nodes: &mut Nodes) {
         let per_degree = self.slots / 360.0;
-        if let Some([after, before]) = self.shifts {
-            for (tooth, node) in teeth.clone().zip(nodes.iter_mut()) {
-                let shift = match tooth.slot {
-                    0 => after,
-                    slot if slot == self.last_slot => before,
-                    _ => 0.0,
-                };
-                node.position += shift * per_degree;
+        let pitches = |tooth: &Tooth| pitches_between(self.slots as i64, first, tooth) as i32;
+        let start = teeth.first().map_or(0, pitches);
+        let from = self.turns(first) + start as f32 / self.slots;
+        let [late, early] = self.shifts.unwrap_or_default();
+        for (tooth, node) in teeth.iter().zip(nodes.iter_mut()) {
+            if tooth.slot == 0 {
+                node.position += late * per_degree;
+            } else if tooth.slot == self.last_slot {
+                node.position += early * per_degree;
             }
         }
         // One sine a wave, then from pitch to pitch by turning it.
-        let pitches = |tooth: &Tooth| pitches_between(self.slots as i64, first, tooth);
-        let start = teeth.clone().next().map_or(0, pitches);
-        let from = self.turns(first) + start as f32 / self.slots;
         for wave in &self.waves {
-            let (mut sine, mut cosine) = wave_at(wave.halves, from);
-            let (step_sine, step_cosine) = wave_at(wave.halves, 1.0 / self.slots);
+            let mut pointer = wave_at(wave.halves, from);
+            let step = wave_at(wave.halves, 1.0 / self.slots);
             let mut here = start;
-            for (tooth, node) in teeth.clone().zip(nodes.iter_mut()) {
-                while here < pitches(tooth) {
-                    (sine, cosine) =
-                        (sine * step_cosine + cosine * step_sine, cosine * step_cosine - sine * step_sine);
+            for (tooth, node) in teeth.iter().zip(nodes.iter_mut()) {
+                let there = pitches(tooth);
+                while here < there {
+                    pointer = times(pointer, step);
                     here += 1;
                 }
-                node.position += (wave.cosine * cosine + wave.sine * sine) * per_degree;
+                node.position += (wave.cosine * pointer.1 + wave.sine * pointer.0) * per_degree;
             }
         }
     }
@@ -100,36 +95,49 @@ impl Course {
 /// `advance`, standard uncertainty in degrees; `None` where nothing is known of the swing yet.
 pub fn swing_doubt(plan: &Plan, teeth: &Teeth, advance: Advance, seen: Misfit) -> Option<Component> {
     let course = Course::of(plan, teeth)?;
+    let (turns, support) = support(plan, advance, true, course.knows_ends())?;
+    teeth.swing().doubt(plan, turns, &support, seen)
+}
+
+/// How far a swing of one degree's amplitude, `order` times a turn and in the worst phase, would move the angle
+/// read at `advance` while nothing is known of it, degrees.
+pub(in super::super) fn wheel_response(plan: &Plan, advance: Advance, order: f32) -> f32 {
+    support(plan, advance, false, false).map_or(0.0, |(turns, support)| {
+        let order = Order { halves: (order * 2.0 + 0.5) as u8, likely: 0.0 };
+        let [cosine, sine, ..] = moved_by(&[order], turns, &support);
+        libm::sqrtf(cosine * cosine + sine * sine)
+    })
+}
+
+/// The teeth that an angle at `advance` rests on where none is missing, and how many turns after slot 0 it
+/// is; with the teeth beside the gap in use or not.
+fn support(plan: &Plan, advance: Advance, evened: bool, ends: bool) -> Option<(f32, Vec<Support, NODES>)> {
     let slots = i32::from(plan.slots());
-    let turned = plan.angle(0).to(CrankAngle::from_fraction(0u32.wrapping_sub(advance.fraction() as u32)))
-        as f32
-        / TURN as f32;
+    let angle = CrankAngle::from_fraction(0u32.wrapping_sub(advance.fraction() as u32));
+    let turned = plan.angle(0).to(angle) as f32 / TURN as f32;
     let place = turned * slots as f32;
-    let wanted = usize::from(plan.nodes_wanted(true));
-    let ends_usable = teeth.ends_in_place() || course.knows_ends();
-    let node = |pitch: i32| {
-        let slot = pitch.rem_euclid(slots.max(1)) as u8;
-        (slot < plan.count() && (ends_usable || !plan.beside_gap(slot))).then_some((pitch, slot))
-    };
-    let before = (0..slots).filter_map(|step| node(place as i32 - step)).take(wanted);
-    let after = (1..slots).filter_map(|step| node(place as i32 + step)).take(wanted);
+    let wanted = usize::from(plan.nodes_wanted(evened));
     let mut places: Vec<f32, NODES> = Vec::new();
     let mut support: Vec<Support, NODES> = Vec::new();
-    for (pitch, slot) in before.chain(after) {
-        let side = match slot {
-            0 if course.knows_ends() => Side::First,
-            slot if slot == course.last_slot && course.knows_ends() => Side::Last,
-            _ => Side::Neither,
-        };
-        let _ = places.push(pitch as f32 - place);
-        let _ = support.push(Support { turns: pitch as f32 / slots as f32, weight: 0.0, side, slot });
+    for (mut pitch, step) in [(place as i32, -1), (place as i32 + 1, 1)] {
+        let most = places.len() + wanted;
+        for _ in 0..slots {
+            let slot = pitch.rem_euclid(slots.max(1)) as u8;
+            let usable = slot < plan.count() && (ends || !plan.beside_gap(slot));
+            if usable && places.len() < most {
+                let side = match slot {
+                    0 if ends => Side::First,
+                    slot if slot + 1 == plan.count() && ends => Side::Last,
+                    _ => Side::Neither,
+                };
+                let _ = places.push(pitch as f32 - place);
+                let _ = support.push(Support { turns: pitch as f32 / slots as f32, weight: 0.0, side, slot });
+            }
+            pitch += step;
+        }
     }
-    for (tooth, weight) in support.iter_mut().zip(weights(&places, true)?) {
+    for (tooth, weight) in support.iter_mut().zip(weights(&places, evened)?) {
         tooth.weight = weight;
     }
-    // The spark may come in either turn of the cycle.
-    let first = teeth.swing().doubt(plan, turned, &support, seen)?;
-    support.iter_mut().for_each(|tooth| tooth.turns += 1.0);
-    let second = teeth.swing().doubt(plan, turned + 1.0, &support, seen)?;
-    Some(if first.standard > second.standard { first } else { second })
+    Some((turned, support))
 }

@@ -16,12 +16,15 @@
 mod course;
 mod gather;
 mod orders;
+mod phase;
 mod solve;
 
 pub(super) use course::Course;
 pub use course::swing_doubt;
+pub(super) use course::wheel_response;
 pub use orders::{Firing, Order};
 use orders::{ORDERS, Unequal};
+pub(super) use phase::wave_at;
 
 use super::plan::Plan;
 use super::teeth::Tooth;
@@ -29,6 +32,7 @@ use crate::statistics::uncertainty::{Component, combine};
 use core::ops::Range;
 use gather::{Gather, MOST_CYCLES};
 use heapless::Vec;
+use phase::Phase;
 use solve::{Row, System, UNKNOWNS};
 
 /// Likely error of a tooth's place, degrees: 0.023 rms on a real wheel, and what else an order not looked
@@ -129,16 +133,19 @@ impl Swing {
     pub(super) fn waves(&self, turn_ticks: f32) -> Waves {
         let ratio = 2.0 * turn_ticks / self.period.max(1.0);
         let share = (ratio * ratio).min(1.3);
+        let least = NO_WAVE / share.max(1e-3);
+        let least_square = least * least;
         let mut waves = Waves::new();
-        for wave in self.waves.iter().filter(|_| self.known()) {
-            let scaled = Wave { halves: wave.halves, cosine: wave.cosine * share, sine: wave.sine * share };
-            if scaled.cosine * scaled.cosine + scaled.sine * scaled.sine > NO_WAVE * NO_WAVE {
-                let _ = waves.push(scaled);
+        for wave in self.waves.iter().filter(|wave| wave.halves > 0 && self.known()) {
+            if wave.cosine * wave.cosine + wave.sine * wave.sine > least_square {
+                let (cosine, sine) = (wave.cosine * share, wave.sine * share);
+                let _ = waves.push(Wave { halves: wave.halves, cosine, sine });
             }
         }
         waves
     }
 
+    #[inline(never)]
     fn learn(&mut self, plan: &Plan) {
         let Some(firing) = plan.firing() else { return };
         self.period = self.gather.period();
@@ -159,10 +166,9 @@ impl Swing {
                 let at = 2 * orders.len() + 1;
                 let doubt = |index: usize| {
                     let mut times = [0.0; UNKNOWNS];
-                    if let Some(cell) = times.get_mut(index) {
-                        *cell = 1.0;
-                    }
-                    libm::sqrtf(system.variance(&times)) * scale
+                    times.iter_mut().skip(index).take(1).for_each(|cell| *cell = 1.0);
+                    let variance = system.solved(&times).get(index).copied().unwrap_or(1.0);
+                    libm::sqrtf(variance) * scale
                 };
                 self.shifts = [
                     answer.get(at).copied().unwrap_or(0.0) * scale,
@@ -182,6 +188,7 @@ impl Swing {
 
     /// The fit's sums over the teeth, in their triangular root: of the mean of the two turns, which
     /// holds the whole orders, or of half their difference, which holds the odd halves.
+    #[inline(never)]
     fn system(
         &self,
         plan: &Plan,
@@ -225,12 +232,14 @@ impl Swing {
 
     /// What the mean place of a block of teeth is made of: its part of each wave, the common offset, and a
     /// shift where it stands beside the gap.
+    #[inline(never)]
     fn row(&self, plan: &Plan, orders: &[Order], teeth: &Range<u8>, side: Side) -> Row {
         let mut row: Row = [0.0; UNKNOWNS];
         let slots = f32::from(plan.slots().max(1));
         let (turns, half_width) = (middle(teeth) / slots, (teeth.len() as f32 - 1.0) / slots / 2.0);
+        let phase = Phase::at(turns);
         for (order, pair) in orders.iter().zip(row.as_chunks_mut::<2>().0) {
-            let (sine, cosine) = wave_at(order.halves, turns);
+            let (sine, cosine) = phase.wave(order.halves);
             // A block of half width w sees a wave as much weaker as its teeth are spread: w (w + pitch) / 6.
             let spread = half_width * (half_width + 1.0 / slots) / 6.0;
             let swing = f32::from(order.halves) * 0.5 * core::f32::consts::TAU;
@@ -241,6 +250,18 @@ impl Swing {
         let others = row.iter_mut().skip(2 * orders.len());
         others.zip([1.0, own(Side::First), own(Side::Last)]).for_each(|(cell, value)| *cell = value);
         row
+    }
+
+    /// Size of what the waves from `first` on, of these orders, move an angle by that each degree of them moves by
+    /// so much.
+    fn moved(&self, first: usize, orders: &[Order], times: &Row) -> f32 {
+        let mut moved = 0.0;
+        for (wave, [cosine, sine]) in
+            self.waves.iter().skip(first).zip(times.as_chunks().0).take(orders.len())
+        {
+            moved += wave.cosine * cosine + wave.sine * sine;
+        }
+        moved.abs()
     }
 
     /// Standard deviation, degrees, that teeth and swing leave in an angle found for a moment so many `turns`
@@ -254,7 +275,7 @@ impl Swing {
         let rpm = self.rpm(plan);
         let (system, orders) = self.system(plan, firing, true, rpm);
         let system = system?;
-        let mut times = moved_by_all(&orders, turns, support);
+        let mut times = moved_by(&orders, turns, support);
         let waves = 2 * orders.len();
         for (cell, side) in times.iter_mut().skip(waves + 1).zip([Side::First, Side::Last]) {
             *cell = support.iter().filter(|tooth| tooth.side == side).map(|tooth| tooth.weight).sum();
@@ -277,22 +298,27 @@ impl Swing {
         };
         let freedom = seen.freedom * ((teeth - used) / teeth).max(0.0) + spare + LIKELY_WORTH;
         let tooth = (seen.squares + (left + LIKELY_WORTH) * TOOTH * TOOTH) / freedom;
+        let mut mean = self.moved(0, &orders, &times);
+        let first_odd = orders.len();
+        // The odd halves are seen without the teeth's errors, and so well that an estimate of their doubt will do:
+        // twice that of waves which nothing else is mixed with.
+        let orders = firing.orders(false, rpm, self.unequal);
+        let times = moved_by(&orders, turns, support);
+        let seen = 4.0 * BETWEEN_TURNS * BETWEEN_TURNS / system.rows().max(1.0);
         let mut rest = 0.0;
-        let (odd, orders) = self.system(plan, firing, false, rpm);
-        let times = moved_by_all(&orders, turns, support);
-        rest += odd?.variance(&times) * BETWEEN_TURNS * BETWEEN_TURNS;
-        // Orders that the fit does not look for.
-        for order in firing.beyond(rpm, self.unequal) {
-            let [cosine, sine] = moved_by(order.halves, turns, support);
-            rest += order.likely * order.likely * (cosine * cosine + sine * sine);
+        for (order, pair) in orders.iter().zip(times.as_chunks::<2>().0) {
+            let each = (order.likely * order.likely).min(seen);
+            rest += each * pair.iter().map(|part| part * part).sum::<f32>();
         }
-        // Cycles that differ from their mean.
-        let moved = |wave: &Wave| {
-            let [cosine, sine] = moved_by(wave.halves, turns, support);
-            wave.cosine * cosine + wave.sine * sine
-        };
-        let mean: f32 = self.waves.iter().map(moved).sum();
-        rest += mean * mean * FROM_CYCLE_TO_CYCLE * FROM_CYCLE_TO_CYCLE / f32::from(self.cycles.max(1));
+        // Cycles that differ from their mean. The spark may come in either turn, where odd halves change sign.
+        mean = (mean + self.moved(first_odd, &orders, &times)) * FROM_CYCLE_TO_CYCLE;
+        rest += mean * mean / f32::from(self.cycles.max(1));
+        // Orders that the fit does not look for.
+        let orders = firing.beyond(rpm, self.unequal);
+        let times = moved_by(&orders, turns, support);
+        for (order, pair) in orders.iter().zip(times.as_chunks::<2>().0) {
+            rest += order.likely * order.likely * pair.iter().map(|part| part * part).sum::<f32>();
+        }
         let teeth = Component::new(libm::sqrtf(part.max(0.0) * tooth), freedom);
         Some(combine(&[teeth, Component::exact(libm::sqrtf(rest))]))
     }
@@ -334,29 +360,19 @@ fn middle(slots: &Range<u8>) -> f32 {
 }
 
 /// By how much each wave of the orders, a degree of it not known of, moves the angle.
-fn moved_by_all(orders: &[Order], turns: f32, support: &[Support]) -> Row {
-    let mut times: Row = [0.0; UNKNOWNS];
-    for (order, pair) in orders.iter().zip(times.as_chunks_mut::<2>().0) {
-        *pair = moved_by(order.halves, turns, support);
-    }
-    times
-}
-
-/// By how much the two waves of an order, a degree each and not known of, move the angle.
-fn moved_by(halves: u8, turns: f32, support: &[Support]) -> [f32; 2] {
-    let (sine, cosine) = wave_at(halves, turns);
-    let mut moved = [-cosine, -sine];
-    for tooth in support {
-        let (sine, cosine) = wave_at(halves, tooth.turns);
-        moved[0] += tooth.weight * cosine;
-        moved[1] += tooth.weight * sine;
-    }
+#[inline(never)]
+fn moved_by(orders: &[Order], turns: f32, support: &[Support]) -> Row {
+    let mut moved: Row = [0.0; UNKNOWNS];
+    let mut add = |turns: f32, weight: f32| {
+        let phase = Phase::at(turns);
+        for (order, pair) in orders.iter().zip(moved.as_chunks_mut::<2>().0) {
+            let (sine, cosine) = phase.wave(order.halves);
+            for (cell, part) in pair.iter_mut().zip([cosine, sine]) {
+                *cell += weight * part;
+            }
+        }
+    };
+    support.iter().for_each(|tooth| add(tooth.turns, tooth.weight));
+    add(turns, -1.0);
     moved
-}
-
-/// Sine and cosine of a wave, so many turns from slot 0 of an even turn.
-pub(super) fn wave_at(halves: u8, turns: f32) -> (f32, f32) {
-    let waves = f32::from(halves) * 0.5 * turns;
-    let part = waves - libm::floorf(waves);
-    libm::sincosf(part * core::f32::consts::TAU)
 }

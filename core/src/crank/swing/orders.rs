@@ -12,6 +12,8 @@ use crate::fixed::gather;
 use crate::job::Job;
 use heapless::Vec;
 
+/// Swings in two turns of the highest order that matters: above it none is a hundredth of a degree.
+const HIGHEST: u8 = 32;
 /// The most orders of a kind.
 pub(super) const ORDERS: usize = 6;
 /// Multiples of the firing order beyond this many halves are too small to be looked for.
@@ -92,6 +94,7 @@ impl Firing {
 
     /// The orders that repeat every turn (`whole`) or change sign (not `whole`), at this speed and with
     /// cylinders that differ by this part of their work.
+    #[inline(never)]
     pub fn orders(&self, whole: bool, rpm: f32, unequal: Unequal) -> Vec<Order, ORDERS> {
         let mut orders = Vec::new();
         if self.swings_at_multiples() {
@@ -110,17 +113,19 @@ impl Firing {
     }
 
     /// The largest of the orders that are not looked for.
-    pub(super) fn beyond(&self, rpm: f32, unequal: Unequal) -> Vec<Order, 2> {
+    pub(super) fn beyond(&self, rpm: f32, unequal: Unequal) -> Vec<Order, ORDERS> {
         let next = if self.swings_at_multiples() {
-            let first = (2..=MULTIPLES_SOUGHT + 1).filter_map(|multiple| self.multiple(multiple));
-            first
-                .filter(|halves| *halves > HIGHEST_MULTIPLE || *halves == self.halves.saturating_mul(4))
-                .min()
+            let multiples = (2..=MULTIPLES_SOUGHT + 1).filter_map(|multiple| self.multiple(multiple));
+            let left_out = |halves: &u8| {
+                *halves > HIGHEST_MULTIPLE || *halves == self.halves.saturating_mul(MULTIPLES_SOUGHT + 1)
+            };
+            multiples.filter(left_out).min()
         } else {
             Some(2 * ORDERS as u8 + 1)
         };
         let step = if self.swings_at_multiples() { self.halves } else { 1 };
         let orders = next.into_iter().flat_map(|next| [next, next.saturating_add(step)]);
+        let orders = orders.filter(|halves| *halves < HIGHEST);
         gather(orders.map(|halves| Order { halves, likely: self.likely(halves, rpm, unequal) }))
     }
 
@@ -142,7 +147,7 @@ impl Firing {
     }
 
     fn add(&self, orders: &mut Vec<Order, ORDERS>, halves: u8, whole: bool, rpm: f32, unequal: Unequal) {
-        if halves.is_multiple_of(2) == whole {
+        if halves.is_multiple_of(2) == whole && halves < HIGHEST {
             let _ = orders.push(Order { halves, likely: self.likely(halves, rpm, unequal) });
         }
     }
@@ -166,6 +171,7 @@ impl Firing {
     }
 
     /// Degrees that a wave of this order may have.
+    #[inline(never)]
     fn likely(&self, halves: u8, rpm: f32, unequal: Unequal) -> f32 {
         let rough = self.rough_swing(rpm);
         let firing = f32::from(self.halves.max(1));

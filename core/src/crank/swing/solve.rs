@@ -84,7 +84,7 @@ impl System {
         out
     }
 
-    /// The unknowns of a right side.
+    /// The unknowns of a right side; of a single unknown's own, its variance is among them.
     pub(super) fn solved(&self, right: &Row) -> Row {
         let half = self.forward(right);
         let mut out = [0.0; UNKNOWNS];
@@ -126,10 +126,5 @@ impl System {
     /// Observations taken in.
     pub(super) fn rows(&self) -> f32 {
         f32::from(self.rows)
-    }
-
-    /// The variance of a sum of the unknowns, each so many times, in squares of an observation's error.
-    pub(super) fn variance(&self, times: &Row) -> f32 {
-        self.forward(times).iter().map(|part| part * part).sum()
     }
 }
