@@ -9,10 +9,10 @@ use crate::keep::Keep;
 use crate::screen::Screen;
 use crate::talk::Talk;
 use embedded_hal::digital::OutputPin;
-use keyway_core::edges::Channel;
 use keyway_core::instrument::{Action, Event, Instrument};
 use keyway_core::units::Stamp;
 use keyway_drivers::arming::Arming;
+use keyway_drivers::delays::Delays;
 use keyway_drivers::faults::{Fault, Faults};
 use keyway_drivers::identity::Calibration;
 use keyway_drivers::keys::KeyEvent;
@@ -52,6 +52,8 @@ pub(crate) struct Handheld {
     pub(crate) supply: Supply,
     /// Which kind of crank input is switched in.
     pub(crate) kind: KindFinder,
+    /// What the input stages hold an edge back.
+    pub(crate) delays: Delays,
     /// The crank input's threshold.
     pub(crate) arming: Arming,
     /// When things were last done.
@@ -102,7 +104,6 @@ impl Handheld {
     fn drain(&mut self) -> Stamp {
         let now = self.board.capture.now();
         let channels = self.board.capture.waiting();
-        let delays = [Channel::Crank, Channel::Spark].map(|channel| self.calibration.delay_ticks(channel));
         while let Some((channel, captured)) = channels.next(now) {
             if captured.lost > 0 {
                 self.faults.add(Fault::EdgesLost, captured.lost);
@@ -117,11 +118,7 @@ impl Handheld {
                     defmt::info!("sparks without a crank: trying logic levels {=bool}", kind == Kind::Logic);
                     let _ = self.board.crank_kind.set_state((kind == Kind::Logic).into());
                 }
-                let delay = match channel {
-                    Channel::Crank => delays[0],
-                    Channel::Spark => delays[1],
-                };
-                let at = Stamp(at.0.wrapping_sub(delay));
+                let at = self.delays.at_lead(channel, level, at);
                 self.instrument.step(Event::Edge { channel, level }, at);
                 if let Some(talk) = &mut self.talk {
                     talk.on_edge(channel, level, at, self.instrument.sensed().supply);
@@ -166,7 +163,9 @@ impl Handheld {
         }
         let Some(found) = found else { return };
         self.progress.done(Duty::Measured);
-        board::pwm::arming(self.arming.on_peak(self.board.convert(AMPLITUDE_CHANNEL)));
+        let peak = self.board.convert(AMPLITUDE_CHANNEL);
+        board::pwm::arming(self.arming.on_peak(peak));
+        self.delays.renew(&self.calibration, self.kind.kind(), peak);
         if let Found::OutOfRange(volts) = found {
             if self.faults.count(Fault::SupplyOutOfRange) == 0 {
                 defmt::warn!("supply out of range: {=f32} V", volts);

@@ -20,9 +20,10 @@ use keyway_core::record::Identity;
 use keyway_core::view::{SelfTest, TestResult, View};
 use keyway_drivers::arming::Arming;
 use keyway_drivers::capture::tick_rate;
+use keyway_drivers::delays::Delays;
 use keyway_drivers::faults::{Fault, Faults};
 use keyway_drivers::identity::Calibration;
-use keyway_drivers::kind::KindFinder;
+use keyway_drivers::kind::{Kind, KindFinder};
 use keyway_drivers::progress::Progress;
 use keyway_drivers::supply::Supply;
 use port::Port;
@@ -92,6 +93,7 @@ fn start() -> Handheld {
         calibration,
         faults,
         progress: Progress::new(),
+        delays: Delays::new(&calibration, Kind::Reluctance),
         kind: KindFinder::new(),
         arming: Arming::new(),
         times: Times::default(),

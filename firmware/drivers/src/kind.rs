@@ -38,6 +38,11 @@ impl KindFinder {
         Self { kind: Kind::Reluctance, silent: 0 }
     }
 
+    /// What is switched in.
+    pub fn kind(&self) -> Kind {
+        self.kind
+    }
+
     /// A change of level came; the kind to switch to, if it is time to try the other.
     pub fn on_edge(&mut self, channel: Channel) -> Option<Kind> {
         if channel == Channel::Crank {

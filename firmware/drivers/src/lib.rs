@@ -8,6 +8,7 @@ extern crate std;
 
 pub mod arming;
 pub mod capture;
+pub mod delays;
 pub mod display;
 pub mod faults;
 pub mod identity;
