@@ -76,7 +76,7 @@ pub(super) fn reasons(job: &Job, plan: &Plan, settled: &Settled, signals: &Signa
         return reasons;
     }
     if !followed(plan, signals) {
-        say(why_not_followed(job, signals, at_spark));
+        say(why_not_followed(job, plan, signals, at_spark));
         if signals.strikes == 0 {
             say(Withheld::NoSpark);
         }
@@ -150,7 +150,16 @@ fn pattern_at_spark(job: &Job, signals: &Signals) -> bool {
     })
 }
 
-fn why_not_followed(job: &Job, signals: &Signals, at_spark: bool) -> Withheld {
+fn why_not_followed(job: &Job, plan: &Plan, signals: &Signals, at_spark: bool) -> Withheld {
+    // In sync from the first edge on, and just begun.
+    let crank = signals.crank;
+    if crank.turns_verified < FEWEST_TURNS
+        && u64::from(crank.edges) < u64::from(plan.count()) * u64::from(FEWEST_TURNS + 2)
+        && crank.edges_unplaced + crank.false_edges + crank.missing_edges < u32::from(plan.count())
+        && (crank.turns_verified > 0 || crank.edges_unplaced == 0)
+    {
+        return Withheld::TooFewSparks;
+    }
     let some_wheel = matches!(signals.active, Finding::Wheel { .. });
     if at_spark && (job.pattern().count() > 1 || !some_wheel) {
         return Withheld::PickupsSwapped;
