@@ -138,10 +138,8 @@ fn a_newcomer_who_follows_the_line_alone_sets_the_timing_and_keeps_a_record_with
 }
 
 #[test]
-fn the_line_leads_to_a_record_on_weights_and_on_computers_without_a_distributor_too() {
-    for (control, distributor) in
-        [(Control::Mechanical, true), (Control::Commanded, false), (Control::Computer, false)]
-    {
+fn the_line_leads_to_a_record_on_weights_and_vacuum_too() {
+    for (control, distributor) in [(Control::Mechanical, true)] {
         let mut harness = bench();
         let window = harness.state_mut();
         let wanted = |kept: &super::super::catalogue::Kept| {
