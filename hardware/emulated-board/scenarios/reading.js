@@ -8,13 +8,17 @@ import { compare } from '../board/edges.js';
 /** Issue 7: the reading shown equals the desktop's within this, degrees. */
 const MOST_DEGREES = 0.05;
 
-/** Plays a simulated engine's capture to a handheld that has its job; returns the rig. */
-export function reading(kit, scenario, { seconds = 6 } = {}) {
+/** How long after the last edge the stream may still be telling of it, seconds. */
+const MOST_LAG = 8;
+
+/** Plays a simulated engine's capture to a handheld that has its job; returns the rig. `wholeStream`: not an edge
+ * may be missing over the serial port. */
+export function reading(kit, scenario, { seconds = 6, wholeStream = true } = {}) {
   const made = kit.make(scenario);
-  return readingOf(kit, made, seconds);
+  return readingOf(kit, made, seconds, wholeStream);
 }
 
-export function readingOf(kit, { capture: path, job }, seconds = Infinity) {
+export function readingOf(kit, { capture: path, job }, seconds = Infinity, wholeStream = true) {
   const capture = readCapture(path);
   const rig = kit.rig({ volts: capture.supply[0]?.volts ?? 14.1 });
   rig.run(1);
@@ -28,8 +32,13 @@ export function readingOf(kit, { capture: path, job }, seconds = Infinity) {
   const start = rig.seconds;
   const player = rig.play(capture, { to: seconds });
   rig.until('the capture at its end', () => player.done, capture.seconds + 1);
-  // Batches may lag behind.
+  // Batches lag behind while the processor is busy, and catch up once the engine stands.
   rig.run(1.5);
+  const told = () => rig.serial.objectsFrom(from).filter((line) => line.edges).length;
+  for (let before = -1, waited = 0; told() !== before && waited < MOST_LAG; waited += 2) {
+    before = told();
+    rig.run(2);
+  }
   const lines = rig.serial.objectsFrom(from);
   edges(kit, rig, player);
   const live = lines.map((line) => line.live).filter(Boolean);
@@ -37,11 +46,16 @@ export function readingOf(kit, { capture: path, job }, seconds = Infinity) {
   const heard = streamed(lines, rig, start);
   const copy = join(kit.out, 'heard.vcd');
   writeFileSync(copy, heard.dump);
-  kit.check(
-    'every edge over the serial port, none told as lost',
-    heard.edges === player.played.length && heard.lost === 0,
-    `${heard.edges} of ${player.played.length}, ${heard.lost} lost`,
-  );
+  const heardOf = `${heard.edges} of ${player.played.length}, ${heard.lost} lost`;
+  if (wholeStream) {
+    kit.check(
+      'every edge over the serial port, none told as lost',
+      heard.edges === player.played.length && heard.lost === 0,
+      heardOf,
+    );
+  } else {
+    kit.note(`edges over the serial port: ${heardOf}`);
+  }
   const cut = join(kit.out, 'played.vcd');
   writeFileSync(cut, dumpOf(player));
   const desktop = kit.read(cut, job).reading;

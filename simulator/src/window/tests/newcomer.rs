@@ -139,18 +139,17 @@ fn a_newcomer_who_follows_the_line_alone_sets_the_timing_and_keeps_a_record_with
 
 #[test]
 fn the_line_leads_to_a_record_on_weights_and_vacuum_too() {
-    for (control, distributor) in [(Control::Mechanical, true)] {
-        let mut harness = bench();
-        let window = harness.state_mut();
-        let wanted = |kept: &super::super::catalogue::Kept| {
-            kept.job.timing.control == control
-                && (kept.job.engine.spark == SparkKind::Distributor) == distributor
-                && kept.job.engine.cylinders > 1
-        };
-        let engine = window.stage.engines.iter().position(wanted).unwrap();
-        window.stage.put(super::super::catalogue::Choice { engine, ..window.stage.choice });
-        assert_eq!(window.stage.choice.engine, engine, "{:?}", window.stage.word);
-        let took = to_the_record(&mut harness, 600.0);
-        println!("{control:?}, distributor {distributor}: to the record {took:.0} s");
-    }
+    let (control, distributor) = (Control::Mechanical, true);
+    let mut harness = bench();
+    let window = harness.state_mut();
+    let wanted = |kept: &super::super::catalogue::Kept| {
+        kept.job.timing.control == control
+            && (kept.job.engine.spark == SparkKind::Distributor) == distributor
+            && kept.job.engine.cylinders > 1
+    };
+    let engine = window.stage.engines.iter().position(wanted).unwrap();
+    window.stage.put(super::super::catalogue::Choice { engine, ..window.stage.choice });
+    assert_eq!(window.stage.choice.engine, engine, "{:?}", window.stage.word);
+    let took = to_the_record(&mut harness, 600.0);
+    println!("{control:?}, distributor {distributor}: to the record {took:.0} s");
 }
