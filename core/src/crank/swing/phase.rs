@@ -4,6 +4,8 @@
 //! the squares multiplied as the order's bits say. A product is a fifth of a sine's work. Error below
 //! 10⁻⁴ for orders up to 15.
 
+use crate::statistics::functions::{cosine, sine};
+
 /// Sine and cosine of a pointer.
 pub(in super::super) type Pointer = (f32, f32);
 
@@ -43,8 +45,8 @@ pub(super) fn times(a: Pointer, b: Pointer) -> Pointer {
 /// Sine and cosine of a wave, so many turns from slot 0 of an even turn, not below -4.
 pub(in super::super) fn wave_at(halves: u8, turns: f32) -> Pointer {
     let waves = f32::from(halves) * 0.5 * (turns + 4.0);
-    let angle = (waves - (waves as i32) as f32) * core::f32::consts::TAU;
-    (libm::sinf(angle), libm::cosf(angle))
+    let angle = ((waves - (waves as i32) as f32) * 4_294_967_296.0) as u32 as i32;
+    (sine(angle), cosine(angle))
 }
 
 #[cfg(test)]
