@@ -282,11 +282,16 @@ impl Swing {
         }
         let through = system.solved(&times);
         let mut part: f32 = times.iter().zip(&through).map(|(times, through)| times * through).sum();
+        // Neighbours are often of one block.
+        let mut block = (0..0, 0.0);
         for tooth in support {
             part += tooth.weight * tooth.weight;
-            let row = self.row(plan, &orders, &self.gather.slots_around(tooth.slot), tooth.side);
-            let own: f32 = row.iter().zip(&through).map(|(row, through)| row * through).sum();
-            part -= 2.0 * tooth.weight * own;
+            let teeth = self.gather.slots_around(tooth.slot);
+            if block.0 != teeth {
+                let row = self.row(plan, &orders, &teeth, tooth.side);
+                block = (teeth, row.iter().zip(&through).map(|(row, through)| row * through).sum());
+            }
+            part -= 2.0 * tooth.weight * block.1;
         }
         // The fit has made the misfits smaller than the errors, most where a wheel has few teeth to spare.
         let (used, teeth) = (system.used(), f32::from(plan.count()));

@@ -39,6 +39,10 @@ impl System {
     pub(super) fn add(&mut self, row: &Row, value: f32) {
         let used = row.iter().take(self.size);
         for (index, (part, right)) in used.clone().zip(&mut self.right).enumerate() {
+            // A shift is no part of most observations.
+            if *part == 0.0 {
+                continue;
+            }
             *right += part * value;
             if let Some(line) = self.matrix.get_mut(index) {
                 for (cell, other) in line.iter_mut().zip(used.clone()).take(index + 1) {
