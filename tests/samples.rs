@@ -92,6 +92,19 @@ fn independent_captures_that_allow_no_number_are_withheld_for_their_fault() {
 }
 
 #[test]
+fn the_first_cause_of_independent_captures_is_the_true_one() {
+    let mut wrong = Vec::new();
+    for sample in samples().iter().filter(|sample| sample.truth["withheld"].is_null()) {
+        let causes = &sample.report.judgement.causes;
+        let first = causes.first().map(|cause| cause.id.id());
+        if first != sample.truth["cause"].as_str() {
+            wrong.push(format!("{}: {first:?}", sample.name));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
 fn the_dead_cylinder_of_independent_captures_is_named_and_no_other() {
     for sample in samples() {
         let Some(balance) = &sample.report.balance else { continue };

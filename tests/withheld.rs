@@ -122,6 +122,23 @@ fn unsteady() {
 }
 
 #[test]
+fn an_engine_that_hunts_within_its_idle_band_is_unsteady() {
+    let mut wrong = Vec::new();
+    for wheel in wheels() {
+        for (half, depth) in [(0.6, 0.2), (1.0, 0.25), (1.5, 0.35)] {
+            let hunting: Vec<(f64, f64)> = (0..160)
+                .map(|step| f64::from(step) * 0.1)
+                .map(|at| (at, 720.0 * (1.0 + depth * (std::f64::consts::PI * at / half).sin())))
+                .collect();
+            let scene = Scene::turning(4, wheel.clone(), &hunting);
+            let case = format!("{wheel:?}, {depth} up and down in {half} s each");
+            wrong.extend(crate::wrong(&case, &scene.measure(1), Withheld::Unsteady));
+        }
+    }
+    none_wrong(&wrong);
+}
+
+#[test]
 fn too_few_sparks() {
     let mut wrong = Vec::new();
     for wheel in wheels() {
@@ -256,7 +273,7 @@ fn moved(wheel: Wheel, by: f64, at: f64) -> Scene {
 fn setting_moved() {
     let mut missed = Vec::new();
     for wheel in wheels() {
-        for by in [3.0, -3.0, 4.5, -8.0] {
+        for by in [3.0, -3.0, 4.5, -8.0, 12.0, -16.0] {
             for at in [3.0, 4.4, 5.0, 7.0] {
                 let measured = moved(wheel.clone(), by, at).measure(1);
                 if measured.reason() != Some(Withheld::SettingMoved) {
@@ -266,7 +283,7 @@ fn setting_moved() {
             }
         }
     }
-    assert!(missed.is_empty(), "{} of 80:\n{}", missed.len(), missed.join("\n"));
+    assert!(missed.is_empty(), "{} of 120:\n{}", missed.len(), missed.join("\n"));
 }
 
 #[test]

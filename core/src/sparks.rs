@@ -5,8 +5,9 @@
 //! crank angle is known and whose turn the crank pattern has confirmed.
 //!
 //! A group lasts as long as the crank takes for 36°, or for two fifths of the shortest firing interval
-//! where that is less: ringing and repeated strikes of one firing end before that, and no other lead
-//! fires within it. A spark waits until its turn is verified and the turn after it is complete, since the
+//! where that is less: ringing and repeated strikes of one firing end before that at idle, and no other lead
+//! fires within it. Strikes that repeat do so by time, not by angle: a group lasts four milliseconds at least,
+//! though no longer than two thirds of the way to the next firing. A spark waits until its turn is verified and the turn after it is complete, since the
 //! speed around it is the mean over the turn before and the turn after.
 
 use crate::crank::{Decoder, Located, Whereabouts, locate};
@@ -19,6 +20,11 @@ use heapless::Deque;
 const WAITING: usize = 22;
 /// The longest group, crank degrees.
 const LONGEST_GROUP: f32 = 36.0;
+/// The least that a group lasts, milliseconds: three strikes follow each other at up to two (common practice,
+/// no source).
+const SHORTEST_GROUP_MS: u32 = 4;
+/// That, as a part of the shortest firing interval at most.
+const SHORTEST_GROUP_PART: f32 = 0.67;
 /// The longest group while the speed is not known, milliseconds.
 const GROUP_WITHOUT_SPEED_MS: u32 = 6;
 
@@ -72,6 +78,8 @@ pub struct Sparks {
     two_turns: bool,
     /// Length of a group as a part of a turn.
     group_part: f32,
+    /// The same where strikes that repeat by time would reach beyond it.
+    repeats_part: f32,
     group_start: Option<Instant>,
     waiting: Deque<Waiting, WAITING>,
     later_strikes: u32,
@@ -86,6 +94,7 @@ impl Sparks {
             rate,
             two_turns: job.turns_per_cycle() == 2,
             group_part: LONGEST_GROUP.min(shortest * 0.4) / 360.0,
+            repeats_part: shortest * SHORTEST_GROUP_PART / 360.0,
             group_start: None,
             waiting: Deque::new(),
             later_strikes: 0,
@@ -106,7 +115,11 @@ impl Sparks {
     /// An active edge of the spark signal, its declared delay taken off. Gives back what was dropped by it.
     pub fn on_strike(&mut self, at: Instant, crank: &Decoder) -> Option<SparkEvent> {
         let longest = match crank.teeth().newest_turn() {
-            Some(turn) => (turn as f32 * self.group_part) as u64,
+            Some(turn) => {
+                let repeats = (turn as f32 * self.repeats_part) as u64;
+                let by_angle = (turn as f32 * self.group_part) as u64;
+                by_angle.max(repeats.min(self.rate.ticks_in_ms(SHORTEST_GROUP_MS)))
+            }
             None => self.rate.ticks_in_ms(GROUP_WITHOUT_SPEED_MS),
         };
         if self.group_start.is_some_and(|start| at.since(start) < longest) {

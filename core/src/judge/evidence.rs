@@ -48,6 +48,8 @@ pub struct Evidence {
     pub idle_slope: Option<Measured>,
     /// How much steeper the gain is over the upper half of the speeds than over the lower, per 1000 rpm.
     pub bend: Option<Measured>,
+    /// Gain over the highest speeds alone, per 1000 rpm.
+    pub top_slope: Option<Measured>,
     /// Scatter left when the wander of speed is taken off.
     pub scatter: Option<u32>,
     /// Scatter that few marks add: the swing of the speed within a turn, which they can't see, is another in
@@ -116,6 +118,7 @@ impl Evidence {
             slope: slope.filter(|_| given).map(pair),
             idle_slope: idle_slope.filter(|_| given).map(pair),
             bend: doubted(signature.bend, 4000.0 * blind / span),
+            top_slope: doubted(signature.top_slope, 4000.0 * blind / span),
             scatter: signature.scatter.filter(|_| given).map(|scatter| hundredths(scatter).unsigned_abs()),
             unseen_scatter: if marks { hundredths(unseen * SWING_VARIES).unsigned_abs() } else { 0 },
             dip: doubted(signature.dip, 0.5 * blind),

@@ -75,6 +75,7 @@ fn weigh_variant(variant: &Variant, prior: Bits, evidence: &Evidence, wear_possi
         .and(Bits::of(variant.share))
         .and(variant.error.density_on_circle(evidence.error))
         .and(variant.idle_slope.density(evidence.idle_slope))
+        .and(variant.top_slope.density(evidence.top_slope))
         .and(variant.dip.density(evidence.dip));
     let sound = shared
         .and(variant.slope.density(evidence.slope))

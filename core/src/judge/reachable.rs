@@ -56,6 +56,7 @@ fn nothing() -> Evidence {
         slope: None,
         idle_slope: None,
         bend: None,
+        top_slope: None,
         scatter: Some(13),
         unseen_scatter: 0,
         dip: None,
@@ -96,6 +97,7 @@ fn evidence_of(job: &Job, id: CauseId, which: usize) -> Option<Evidence> {
         let told = variant(&evidence)?;
         evidence.idle_slope = middle(told.idle_slope, 60);
         evidence.bend = middle(told.bend, 60);
+        evidence.top_slope = middle(told.top_slope, 60);
         evidence.dip = middle(told.dip, 40);
         evidence.up_minus_down = middle(told.up_minus_down, 30);
         evidence.error = middle(told.error, 8);

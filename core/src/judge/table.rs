@@ -105,6 +105,7 @@ pub(super) struct Variant {
     pub(super) slope: Expectation,
     pub(super) idle_slope: Expectation,
     pub(super) bend: Expectation,
+    pub(super) top_slope: Expectation,
     pub(super) dip: Expectation,
     pub(super) up_minus_down: Expectation,
     pub(super) scatter: Scatter,
@@ -116,6 +117,9 @@ const STRAIGHT: Expectation = Expectation::Near { centre: 0, spread: 60 };
 const STARTS_ABOVE_IDLE: Expectation = Expectation::Near { centre: 650, spread: 400 };
 /// Advance above idle that weights, a map and a hose give.
 const WEIGHTS_GIVE: Expectation = Expectation::Between { low: -300, high: 1800 };
+
+/// Advance over the highest speeds: weights come to their stop, a map levels off; only the start of charging can't.
+const ANYHOW_AT_TOP: Expectation = Expectation::Between { low: -1500, high: 3000 };
 
 /// One cause.
 pub(super) struct Entry {
@@ -211,6 +215,7 @@ fn steady(job: &Job, error: Expectation) -> Variant {
         slope,
         idle_slope: Expectation::Near { centre: 0, spread: 100 },
         bend: if mechanical { STARTS_ABOVE_IDLE } else { STRAIGHT },
+        top_slope: ANYHOW_AT_TOP,
         dip: if mechanical {
             Expectation::Between { low: -60, high: 800 }
         } else {
@@ -263,6 +268,7 @@ fn not_in_base_mode(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
             slope: Expectation::Between { low: 150, high: 1800 },
             idle_slope: Expectation::Between { low: -13_000, high: -1000 },
             bend: Expectation::Between { low: -800, high: 3000 },
+            top_slope: ANYHOW_AT_TOP,
             dip: Expectation::Between { low: -400, high: 700 },
             up_minus_down: Expectation::Between { low: -500, high: 300 },
             scatter: Scatter::Steered,
@@ -371,6 +377,14 @@ fn gain_with_weights(evidence: &Evidence) -> Expectation {
     Expectation::Between { low: own * 3 / 4, high: own + 1500 }
 }
 
+/// The same line goes on to the highest speed, whatever the weights do.
+fn gain_at_top(evidence: &Evidence) -> Expectation {
+    match gain_with_weights(evidence) {
+        Expectation::Between { low, .. } => Expectation::Between { low, high: 3700 },
+        near @ Expectation::Near { .. } => near,
+    }
+}
+
 /// Charging starts 1 to 6 ms before the spark: the line meets the target at rest. Above idle weights may add
 /// their own, so on a mechanical distributor the line is taken from the wander of idle. Charging times change
 /// as the engine speeds up, so the line need not be straight.
@@ -383,6 +397,7 @@ fn dwell_start(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
         slope: if mechanical { gain_with_weights(evidence) } else { gain },
         idle_slope: gain,
         bend: Expectation::Near { centre: if mechanical { 300 } else { 0 }, spread: 600 },
+        top_slope: gain_at_top(evidence),
         dip: Expectation::Between { low: -100, high: 1000 },
         up_minus_down: Expectation::Near { centre: -180, spread: 300 },
         ..steady(job, error_from_line(line, evidence.idle_rpm, unseen, 50))

@@ -15,6 +15,11 @@ use heapless::Vec;
 /// The least span of speeds that a trend is claimed from, rpm.
 const LEAST_SPAN: f32 = 300.0;
 
+/// Bins that a slope over the highest speeds is told from.
+const FEWEST_AT_TOP: usize = 3;
+/// What else may move the advance from one end of the highest speeds to the other, degrees.
+const TOP_DOUBT: f32 = 0.3;
+
 #[derive(Debug, Clone, Copy, Default)]
 struct Bin {
     count: u16,
@@ -173,6 +178,33 @@ impl BySpeed {
             + upper.slope_uncertainty * upper.slope_uncertainty;
         let bend = (upper.slope - lower.slope) * 1000.0;
         Some((bend as f32, (square_root_wide(squares) * 1000.0) as f32))
+    }
+
+    /// The slope over the highest speeds, degrees per 1000 rpm, and its standard uncertainty: over the highest
+    /// quarter or sixth of them, whichever is surely flatter. What a fixed time makes goes on to the highest
+    /// speed; weights come to their stop and maps level off.
+    pub(super) fn top_slope(&self) -> Option<(f32, f32)> {
+        let span = self.high - self.low;
+        if span < 2.0 * LEAST_SPAN {
+            return None;
+        }
+        let over = |part: f32| {
+            let points = self.points(self.high - span * part, self.high);
+            if points.len() < FEWEST_AT_TOP {
+                return None;
+            }
+            let line = robust_line(&points)?;
+            let own = TOP_DOUBT / (span * part);
+            let squares = line.slope_uncertainty * line.slope_uncertainty + f64::from(own * own);
+            Some(((line.slope * 1000.0) as f32, (square_root_wide(squares) * 1000.0) as f32))
+        };
+        let flatter = |one: (f32, f32), other: (f32, f32)| {
+            if other.0 + other.1 < one.0 + one.1 { other } else { one }
+        };
+        match (over(1.0 / 4.0), over(1.0 / 6.0)) {
+            (Some(quarter), Some(sixth)) => Some(flatter(quarter, sixth)),
+            (one, other) => one.or(other),
+        }
     }
 
     /// The line through the bins; `None` unless the speeds span 300 rpm or more.

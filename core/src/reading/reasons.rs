@@ -7,7 +7,7 @@
 use super::result::{Reasons, Withheld};
 use super::settled::{RING_BINS, RING_DEGREES, Settled};
 use crate::crank::{CrankCounts, Finding, Plan};
-use crate::job::{Job, Pattern};
+use crate::job::{Control, Job, Pattern};
 use crate::statistics::median::FEWEST_FOR_INTERVAL;
 
 /// What the two signals look like as a whole.
@@ -50,6 +50,10 @@ const RATE_SLACK: f32 = 2.5;
 /// Fewer sparks of steady idle than this, with more than so many times as many others, are chance.
 const FEW: u32 = 16;
 const HARDLY_EVER: u32 = 6;
+/// A computer that gains at least so much with speed, degrees per 1000 rpm, is steering, and may move the advance
+/// by so many degrees while the engine idles.
+const STEERED_GAIN: f32 = 1.5;
+const STEERED_AT_IDLE: f32 = 3.0;
 /// At this part of all sparks near some cylinder's firing, the spark signal is an ignition's.
 const LEAST_REGULAR: f32 = 0.75;
 
@@ -95,7 +99,7 @@ pub(super) fn reasons(job: &Job, plan: &Plan, settled: &Settled, signals: &Signa
     }
     if let Some(reason) = speed_reason(settled) {
         say(reason);
-    } else if settled.blocks.moved_by().is_some() {
+    } else if settled.blocks.moved_by().is_some_and(|by| !could_be_steering(job, settled, by)) {
         say(Withheld::SettingMoved);
     }
     reasons
@@ -254,9 +258,20 @@ fn share_in_fullest(settled: &Settled) -> f32 {
     fullest as f32 / settled.placed.max(1) as f32
 }
 
+/// Whether a computer that is steering could have moved the advance by so much at idle.
+fn could_be_steering(job: &Job, settled: &Settled, by: f32) -> bool {
+    job.spec().timing.control != Control::Mechanical
+        && (-STEERED_AT_IDLE..=STEERED_AT_IDLE).contains(&by)
+        && settled.trend().is_some_and(|trend| trend.deg_per_1000rpm > STEERED_GAIN)
+}
+
 fn speed_reason(settled: &Settled) -> Option<Withheld> {
     let fates = settled.fates;
     let rest = fates.unsteady + fates.outside_idle;
+    let in_band = fates.used + fates.unsteady;
+    if in_band >= FEW && fates.restless * 2 > in_band {
+        return Some(Withheld::Unsteady);
+    }
     if (1..FEW).contains(&fates.used) && rest > HARDLY_EVER * fates.used {
         return Some(if fates.unsteady > fates.outside_idle || fates.used > 3 {
             Withheld::Unsteady

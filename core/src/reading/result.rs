@@ -187,6 +187,8 @@ pub struct Signature {
     /// How much steeper the advance rises over the upper half of the speeds than over the lower, degrees per
     /// 1000 rpm, and its standard uncertainty.
     pub bend: Option<(f32, f32)>,
+    /// Slope of the advance over the highest speeds alone, degrees per 1000 rpm, and its standard uncertainty.
+    pub top_slope: Option<(f32, f32)>,
     /// Advance of the first sparks after the throttle opens minus that at idle, degrees, and its standard
     /// uncertainty.
     pub dip: Option<(f32, f32)>,

@@ -18,6 +18,8 @@ use crate::units::{Advance, TickRate};
 
 /// From one turn to the next but one a steady idle's speed changes by less than this part.
 const STEADY_CLIMB: f32 = 0.10;
+/// By more than this part it changes in hardly any spark of an engine that idles, and in most of one that hunts.
+const RESTLESS_CLIMB: f32 = 0.05;
 /// The same while cranking, where every compression is felt.
 const STEADY_CLIMB_CRANKING: f32 = 0.25;
 /// Cranking speeds, rpm.
@@ -38,8 +40,8 @@ const BEFORE_STRAYS: u32 = 8;
 /// it a map or weights do.
 const STRAY_AT_IDLE: f32 = 18.0;
 const STRAY_ABOVE_IDLE: f32 = 55.0;
-/// Blocks take no spark for farther from the centre than this, degrees: more than a setting is moved by.
-const FARTHEST_IN_BLOCKS: f32 = 10.0;
+/// Blocks take no spark farther from the centre than this, degrees: what lies beyond is a stray.
+const FARTHEST_IN_BLOCKS: f32 = STRAY_AT_IDLE;
 /// Sums over sparks leave out those farther from the centre than this, degrees, and six scatters.
 const FARTHEST_IN_SUMS: f32 = 4.0;
 /// Width of a bin of the ring of all sparks, degrees.
@@ -53,6 +55,8 @@ pub(super) struct Fates {
     pub(super) used: u32,
     pub(super) outside_idle: u32,
     pub(super) unsteady: u32,
+    /// Sparks in the idle band, steady or not, around which the speed changed.
+    pub(super) restless: u32,
     pub(super) no_sync: u32,
     pub(super) doubtful: u32,
     pub(super) stray: u32,
@@ -164,6 +168,7 @@ impl Settled {
             idle_slope,
             scatter: scatter.map(|scatter| scatter * left_over),
             bend: self.by_speed.bend(),
+            top_slope: self.by_speed.top_slope(),
             up_minus_down: self.by_speed.up_minus_down(self.idle[1]),
         }
     }
@@ -203,6 +208,7 @@ impl Settled {
             return SparkFate::OutsideIdle;
         }
         self.use_in_band(spark);
+        self.fates.restless += u32::from(!(-RESTLESS_CLIMB..=RESTLESS_CLIMB).contains(&spark.climb));
         let allowed = if spark.rpm < CRANKING[1] { STEADY_CLIMB_CRANKING } else { STEADY_CLIMB };
         if spark.climb > allowed || spark.climb < -allowed {
             self.fates.unsteady += 1;
