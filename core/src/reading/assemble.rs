@@ -1,10 +1,11 @@
 //! Puts the reading together from what the accumulators hold.
 
 use super::budget::{Evidence, PRIOR_TOOTH, PRIOR_TOOTH_WORTH, expanded};
+use super::other_wheel;
 use super::reasons::{Signals, reasons, spark_rate};
 use super::result::{Reading, Status};
 use super::settled::{CRANKING_KEPT, Settled};
-use crate::crank::{Decoder, Finding, Misfit, Plan, swing_doubt};
+use crate::crank::{Decoder, Misfit, Plan, swing_doubt};
 use crate::fixed::gather;
 use crate::job::Job;
 use crate::statistics::circular;
@@ -88,10 +89,7 @@ pub fn assemble(
         degrees_to_mark: centre
             .filter(|_| given && !plan.is_wheel())
             .map(|centre| nearest_mark(plan, centre.0)),
-        wheel_found: match signals.active {
-            Finding::Wheel { slots, missing } if !given => Some((slots, missing)),
-            _ => None,
-        },
+        wheel_found: if given { None } else { other_wheel::found(job, settled, signals) },
         reasons,
     }
 }

@@ -9,6 +9,7 @@ mod blocks;
 mod budget;
 mod by_speed;
 mod live;
+mod other_wheel;
 mod reasons;
 mod result;
 mod settled;

@@ -4,10 +4,11 @@
 //! signal, is it the crank's, is it the wheel of the job, is it clean; are there sparks, as many as this
 //! ignition makes, and clean; did the engine idle, steadily, long enough; was the setting left alone.
 
+use super::other_wheel::{is_a_wheel_of_marks, is_another_wheel, job_wheel};
 use super::result::{Reasons, Withheld};
 use super::settled::{RING_BINS, RING_DEGREES, Settled};
 use crate::crank::{CrankCounts, Finding, Plan};
-use crate::job::{Control, Job, Pattern};
+use crate::job::{Control, Job};
 use crate::statistics::median::FEWEST_FOR_INTERVAL;
 
 /// What the two signals look like as a whole.
@@ -32,7 +33,7 @@ pub struct Signals {
 /// Fewer active crank edges than this are none.
 const FEWEST_EDGES: u32 = 8;
 /// Fewer turns in sync than this are no reading.
-const FEWEST_TURNS: u32 = 4;
+pub(super) const FEWEST_TURNS: u32 = 4;
 /// A clean signal keeps at least this part of its edges in verified turns.
 const LEAST_FOLLOWED: f32 = 0.4;
 /// With more false or lost edges a turn than these and this part of the teeth, what is left can't be
@@ -44,7 +45,7 @@ const FALSE_A_MARK: f32 = 0.5;
 /// With more stray sparks than this part of all, what is left can't be trusted.
 const MOST_STRAY: f32 = 0.25;
 /// A spark rate within this part of the job's is the job's.
-const RATE_TOLERANCE: f32 = 0.22;
+pub(super) const RATE_TOLERANCE: f32 = 0.22;
 /// Sparks more or fewer than expected that any capture may have.
 const RATE_SLACK: f32 = 2.5;
 /// Fewer sparks of steady idle than this, with more than so many times as many others, are chance.
@@ -86,11 +87,14 @@ pub(super) fn reasons(job: &Job, plan: &Plan, settled: &Settled, signals: &Signa
         }
         return reasons;
     }
-    if plan.is_wheel() && another_wheel(job, signals) {
+    let disturbed = disturbed(plan, signals);
+    if plan.is_wheel() && is_another_wheel(job, settled, signals, disturbed)
+        || plan.count() == 1 && is_a_wheel_of_marks(job, settled, signals)
+    {
         say(Withheld::PatternMismatch);
         return reasons;
     }
-    if disturbed(plan, signals) {
+    if disturbed {
         say(Withheld::Interference);
     }
     if let Some(reason) = spark_reason(job, settled, signals) {
@@ -112,10 +116,15 @@ pub(super) fn spark_rate(settled: &Settled, signals: &Signals) -> Option<f32> {
         .then(|| placed as f32 / signals.crank.turns_verified as f32)
 }
 
+/// Sparks a turn that this ignition makes.
+pub(super) fn due(job: &Job) -> f32 {
+    f32::from(job.sparks_per_cycle()) / f32::from(job.turns_per_cycle())
+}
+
 /// Whether few marks and few sparks came because the engine turned a few times only, or was watched so long.
 fn a_few_turns(job: &Job, plan: &Plan, signals: &Signals) -> bool {
     let turns = signals.crank.edges as f32 / f32::from(plan.count());
-    let due = turns * f32::from(job.sparks_per_cycle()) / f32::from(job.turns_per_cycle());
+    let due = turns * due(job);
     turns >= 2.0 && signals.firsts > 0 && signals.firsts as f32 <= due + RATE_SLACK
 }
 
@@ -135,13 +144,6 @@ fn disturbed(plan: &Plan, signals: &Signals) -> bool {
     let a_turn = if plan.is_wheel() { FALSE_A_TURN + FALSE_A_TOOTH * count } else { FALSE_A_MARK * count };
     // The first sync costs up to two turns of unplaced edges.
     wrong - 2.0 * count > a_turn * crank.edges as f32 / count
-}
-
-fn job_wheel(job: &Job) -> Option<Finding> {
-    match job.pattern() {
-        Pattern::Wheel { slots, missing, .. } => Some(Finding::Wheel { slots: *slots, missing: *missing }),
-        Pattern::Marks(_) => None,
-    }
 }
 
 /// Whether the spark signal is the crank's. A train of sparks is a single mark too, so for one mark the
@@ -178,17 +180,9 @@ fn why_not_followed(job: &Job, plan: &Plan, signals: &Signals, at_spark: bool) -
     }
 }
 
-/// Followed, but by a wheel that is not the job's: it has other teeth, or one tooth is never there.
-fn another_wheel(job: &Job, signals: &Signals) -> bool {
-    let other = matches!(signals.active, Finding::Wheel { .. }) && job_wheel(job) != Some(signals.active);
-    let crank = signals.crank;
-    let spoiled = crank.edges_unplaced > crank.edges / 4;
-    other && spoiled || crank.turns_without_first > crank.turns_verified / 2
-}
-
 fn spark_reason(job: &Job, settled: &Settled, signals: &Signals) -> Option<Withheld> {
     let rate = spark_rate(settled, signals)?;
-    let due = f32::from(job.sparks_per_cycle()) / f32::from(job.turns_per_cycle());
+    let due = due(job);
     if signals.firsts < 2 || rate < due / 20.0 {
         return Some(Withheld::NoSpark);
     }
