@@ -18,8 +18,13 @@ const LINE: usize = 8;
 const FEWEST: usize = 5;
 /// The slope's significance: so many of its standard uncertainties.
 const CLEAR_SLOPE: f32 = 4.6;
-/// A shown value moves only if the centre has gone this far, degrees.
-const HYSTERESIS: f32 = 0.15;
+/// A shown value moves only if the centre has gone so many of its standard uncertainties,
+const HYSTERESIS: f32 = 2.0;
+/// and never for less, nor only for more, than these, degrees.
+const LEAST_HYSTERESIS: f32 = 0.06;
+const MOST_HYSTERESIS: f32 = 0.15;
+/// Standard uncertainty of a median by that of a mean: √(π / 2) on normal scatter.
+const MEDIAN_FACTOR: f32 = 1.2533;
 /// The value is worked out anew so often at most, milliseconds: at idle for every spark.
 const EVERY_MS: u32 = 45;
 /// A value older than this is not shown, milliseconds.
@@ -88,9 +93,9 @@ impl Live {
             self.shown = Some(line.end);
             // What came before the movement says nothing of the new setting.
             self.still_since = Some(at);
-        } else if let Some(centre) = self.centre() {
-            let far = self.shown.is_none_or(|shown| centre.minus(shown).degrees().abs() > HYSTERESIS);
-            if far {
+        } else if let Some((centre, doubt)) = self.centre() {
+            let slack = (HYSTERESIS * doubt).clamp(LEAST_HYSTERESIS, MOST_HYSTERESIS);
+            if self.shown.is_none_or(|shown| centre.minus(shown).degrees().abs() > slack) {
                 self.shown = Some(centre);
             }
         }
@@ -106,13 +111,14 @@ impl Live {
         let line = self.line()?;
         Some(LiveValue {
             advance: self.shown?,
-            doubt: line.scatter / square_root(sparks.min(LINE) as f32) * 1.25,
+            doubt: MEDIAN_FACTOR * line.scatter / square_root(sparks.min(LINE) as f32),
             degrees_per_second: self.moving,
             sparks: sparks as u8,
         })
     }
 
-    fn centre(&self) -> Option<Advance> {
+    /// The median of the sparks since the setting last moved, and its standard uncertainty in degrees.
+    fn centre(&self) -> Option<(Advance, f32)> {
         let reference = self.sparks.newest()?.1;
         let since = self.still_since;
         let mut offsets: Vec<f32, KEPT> = Vec::new();
@@ -122,7 +128,11 @@ impl Live {
             }
         }
         let middle = median(&mut offsets)?;
-        Some(reference.plus(Advance::from_degrees(f64::from(middle))))
+        let count = offsets.len() as f32;
+        offsets.iter_mut().for_each(|offset| *offset = (*offset - middle).abs());
+        let scatter = median(&mut offsets)? * DEVIATION_SCALE;
+        let centre = reference.plus(Advance::from_degrees(f64::from(middle)));
+        Some((centre, MEDIAN_FACTOR * scatter / square_root(count)))
     }
 
     /// The robust line (median of all pairs' slopes) through the newest sparks.

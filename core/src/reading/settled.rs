@@ -18,8 +18,9 @@ use crate::units::{Advance, TickRate};
 
 /// From one turn to the next but one a steady idle's speed changes by less than this part.
 const STEADY_CLIMB: f32 = 0.10;
-/// By more than this part it changes in hardly any spark of an engine that idles, and in most of one that hunts.
-const RESTLESS_CLIMB: f32 = 0.05;
+/// By more than this part, and the same way as at the spark before, it changes in hardly any spark of an engine
+/// that idles, however roughly, and in many of one that hunts.
+const RESTLESS_CLIMB: f32 = 0.06;
 /// The same while cranking, where every compression is felt.
 const STEADY_CLIMB_CRANKING: f32 = 0.25;
 /// Cranking speeds, rpm.
@@ -55,7 +56,7 @@ pub(super) struct Fates {
     pub(super) used: u32,
     pub(super) outside_idle: u32,
     pub(super) unsteady: u32,
-    /// Sparks in the idle band, steady or not, around which the speed changed.
+    /// Sparks in the idle band, steady or not, around which the speed went on changing.
     pub(super) restless: u32,
     pub(super) no_sync: u32,
     pub(super) doubtful: u32,
@@ -88,6 +89,8 @@ pub struct Settled {
     pub(super) used_rpm: f64,
     pub(super) all_rpm: f64,
     pub(super) placed: u32,
+    /// Change of speed around the newest spark in the idle band.
+    climb: f32,
     /// The centre that strays are judged by; renewed now and then.
     centre: Option<(i32, f32)>,
 }
@@ -116,6 +119,7 @@ impl Settled {
             used_rpm: 0.0,
             all_rpm: 0.0,
             placed: 0,
+            climb: 0.0,
             centre: None,
         }
     }
@@ -208,7 +212,7 @@ impl Settled {
             return SparkFate::OutsideIdle;
         }
         self.use_in_band(spark);
-        self.fates.restless += u32::from(!(-RESTLESS_CLIMB..=RESTLESS_CLIMB).contains(&spark.climb));
+        self.note_restless(spark.climb);
         let allowed = if spark.rpm < CRANKING[1] { STEADY_CLIMB_CRANKING } else { STEADY_CLIMB };
         if spark.climb > allowed || spark.climb < -allowed {
             self.fates.unsteady += 1;
@@ -216,6 +220,13 @@ impl Settled {
         }
         self.use_spark(spark);
         SparkFate::Used
+    }
+
+    fn note_restless(&mut self, climb: f32) {
+        let before = core::mem::replace(&mut self.climb, climb);
+        let goes_on = climb > RESTLESS_CLIMB && before > RESTLESS_CLIMB / 2.0
+            || climb < -RESTLESS_CLIMB && before < -RESTLESS_CLIMB / 2.0;
+        self.fates.restless += u32::from(goes_on);
     }
 
     fn note_cranking(&mut self, spark: &PlacedSpark) {
