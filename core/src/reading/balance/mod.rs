@@ -18,6 +18,7 @@
 mod cycles;
 mod matrix;
 mod model;
+mod size;
 mod weigh;
 mod weighing;
 
@@ -33,6 +34,7 @@ use crate::statistics::sort::sort_by;
 use crate::units::{CrankAngle, TURN};
 use cycles::{Cycles, energies};
 use model::Windows;
+use size::usual_work;
 use weigh::{Finding, Progress};
 use weighing::Weighing;
 
@@ -264,17 +266,6 @@ fn windows<'a>(job: &Job, milestones: &'a Milestones, zero: f32) -> Option<Windo
         pitch: job.pattern().pitch()? as f32 / TURN as f32 * 360.0,
         cycle: job.cycle_degrees(),
     })
-}
-
-/// The usual work of a cylinder relative to the energy of the turning crank, at this speed.
-///
-/// At idle all work goes into friction, pumping and accessories: about 1.7 bar of swept volume a cycle, so
-/// 170 J a litre; crank and flywheel have about 0.045 kg·m² a litre, so 139 J at 750 rpm (sizes from common
-/// practice, no source). The litres cancel. A two-stroke spreads the same over twice the firings.
-fn usual_work(job: &Job, rpm: f32) -> f32 {
-    let of_all = if job.turns_per_cycle() == 1 { 0.6 } else { 1.23 };
-    let slow = (750.0 / rpm.max(1.0)).clamp(0.4, 2.0);
-    of_all * slow * slow / f32::from(job.spec().engine.cylinders.max(1))
 }
 
 /// What was found, for those who show and judge it.

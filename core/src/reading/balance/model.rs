@@ -180,6 +180,23 @@ impl Windows<'_> {
         }
     }
 
+    /// Amplitude of a harmonic of the cycle in what was seen.
+    pub(super) fn swing(&self, energies: &Energies, harmonic: u32) -> f32 {
+        let per_degree = harmonic as f32 * 360.0 / self.cycle;
+        let windows = self.milestones.count() * if self.two_turns() { 2 } else { 1 };
+        let (mut along, mut across, mut seen) = (0.0, 0.0, 0.0);
+        for (index, energy) in energies.iter().enumerate().take(windows) {
+            let (start, span) = self.window(index);
+            let middle = degrees_to_fraction(f64::from((start + span / 2.0) * per_degree)) as i32;
+            let half = (span * per_degree / 2.0).to_radians();
+            along += energy * span * cosine(middle);
+            across += energy * span * sine(middle);
+            // A window is the mean of what is in it: of a fast swing little is left.
+            seen += span * sine(degrees_to_fraction(f64::from(span * per_degree / 2.0)) as i32) / half;
+        }
+        if seen > 0.0 { 2.0 * square_root(along * along + across * across) / seen } else { 0.0 }
+    }
+
     fn add_wheel_error(&self, noise: &mut Square, count: usize) {
         for index in 0..count {
             let next = (index + 1) % count;
@@ -216,7 +233,7 @@ impl Windows<'_> {
 
 /// How much the cylinders, all alike, give to a harmonic of the cycle: as many as there are where they
 /// fire in its step, 0 where they cancel.
-fn firing_sum(job: &Job, harmonic: u32) -> f32 {
+pub(super) fn firing_sum(job: &Job, harmonic: u32) -> f32 {
     let (mut along, mut across) = (0.0, 0.0);
     for cylinder in 1..=job.spec().engine.cylinders {
         let degrees =

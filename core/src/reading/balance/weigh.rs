@@ -8,13 +8,12 @@
 
 use super::matrix::{Column, SIZE, Square};
 use super::model::Equations;
+use super::size::Size;
 use crate::statistics::functions::{exponential, natural_log};
 
 /// Sizes of the work that are gone through, and the step from one to the next as a logarithm.
 const GRID: usize = 7;
 const GRID_STEP: f32 = 0.35;
-/// Standard deviation of the logarithm of the usual work.
-const WORK_SPREAD: f32 = 0.45;
 /// How far a healthy cylinder's work is from the others', part of it, standard deviation.
 const INEQUALITY: f32 = 0.09;
 /// How likely two dead ones are against one.
@@ -135,19 +134,19 @@ impl Search {
         Self { none: nothing, one: nothing, two: nothing, steps: 0, weights: 0.0, logs: 0.0 }
     }
 
-    /// One piece more; `usual_work`: what a healthy cylinder usually gives. What was found once all is done.
-    pub(super) fn go_on(&mut self, equations: &Equations, cylinders: usize, usual_work: f32) -> Progress {
+    /// One piece more; `usual`: what a healthy cylinder usually gives. What was found once all is done.
+    pub(super) fn go_on(&mut self, equations: &Equations, cylinders: usize, usual: Size) -> Progress {
         let cylinders = cylinders.min(SIZE);
         let step = self.steps;
         self.steps += 1;
         if step < GRID {
-            return match self.try_size(equations, cylinders, usual_work, step) {
+            return match self.try_size(equations, cylinders, usual, step) {
                 Some(()) => Progress::GoesOn,
                 None => Progress::Done(None),
             };
         }
         if step < GRID + ABOUT_BEST {
-            return match self.refine(equations, cylinders, usual_work, step - GRID) {
+            return match self.refine(equations, cylinders, usual, step - GRID) {
                 Some(()) => Progress::GoesOn,
                 None => Progress::Done(None),
             };
@@ -155,20 +154,14 @@ impl Search {
         Progress::Done(self.found(equations, cylinders))
     }
 
-    fn try_size(
-        &mut self,
-        equations: &Equations,
-        cylinders: usize,
-        usual_work: f32,
-        step: usize,
-    ) -> Option<()> {
+    fn try_size(&mut self, equations: &Equations, cylinders: usize, usual: Size, step: usize) -> Option<()> {
         let each = 1.0 / cylinders.max(1) as f32;
         let single_prior = natural_log(each);
         let pair_prior = natural_log(TWO_AGAINST_ONE * 2.0 * each * each);
         let away = (step as f32 - (GRID / 2) as f32) * GRID_STEP;
-        let work = usual_work * exponential(away);
+        let work = usual.work * exponential(away);
         let solved = solve(equations, cylinders, work)?;
-        let base = solved.none_dead - unusual(away);
+        let base = solved.none_dead - unusual(away, usual);
         self.none.improve(base, work, [None; 2]);
         for cylinder in 0..cylinders {
             let gain = solved.gain(work, [Some(cylinder), None]);
@@ -196,19 +189,13 @@ impl Search {
     }
 
     /// The size of the work between those of the grid, as a mean weighed by likelihood.
-    fn refine(
-        &mut self,
-        equations: &Equations,
-        cylinders: usize,
-        usual_work: f32,
-        step: usize,
-    ) -> Option<()> {
+    fn refine(&mut self, equations: &Equations, cylinders: usize, usual: Size, step: usize) -> Option<()> {
         let best = self.chosen(cylinders);
         let away = (step as f32 - 1.0) * GRID_STEP / 2.0;
         let work = best.work * exponential(away);
         let solved = solve(equations, cylinders, work)?;
         let gain = if best.dead == [None; 2] { 0.0 } else { solved.gain(work, best.dead) };
-        let likelihood = solved.none_dead + gain - unusual(natural_log(work / usual_work));
+        let likelihood = solved.none_dead + gain - unusual(natural_log(work / usual.work), usual);
         let weight = exponential((likelihood - best.likelihood).clamp(-80.0, 80.0));
         self.weights += weight;
         self.logs += weight * away;
@@ -239,8 +226,8 @@ impl Search {
 }
 
 /// How much less likely a work this far from the usual is, as logarithms.
-fn unusual(away: f32) -> f32 {
-    let away = away / WORK_SPREAD;
+fn unusual(away: f32, usual: Size) -> f32 {
+    let away = away / usual.spread;
     away * away / 2.0
 }
 

@@ -8,11 +8,13 @@
 use super::cycles::Energies;
 use super::matrix::{Column, SIZE, Square};
 use super::model::{Equations, HARMONICS, Windows};
+use super::size::{Size, likely};
 use super::weigh::{Progress, Search};
 use crate::job::Job;
 
 #[derive(Debug, Clone, Copy)]
 enum Piece {
+    Size,
     Noise,
     Harmonic(u32),
     Triangle,
@@ -26,6 +28,7 @@ pub(super) struct Weighing {
     energies: Energies,
     variance: f32,
     usual_work: f32,
+    size: Size,
     /// Of the sums; else of the differences.
     sum: bool,
     piece: Piece,
@@ -44,8 +47,9 @@ impl Weighing {
             energies: *energies,
             variance,
             usual_work,
+            size: Size { work: usual_work, spread: 1.0 },
             sum: true,
-            piece: Piece::Noise,
+            piece: Piece::Size,
             noise: Square::zero(0),
             answer: [0.0; SIZE],
             equations: Equations::new(cylinders),
@@ -57,6 +61,10 @@ impl Weighing {
     pub(super) fn go_on(&mut self, job: &Job, windows: &Windows) -> Progress {
         let cylinders = usize::from(job.spec().engine.cylinders);
         self.piece = match self.piece {
+            Piece::Size => {
+                self.size = likely(job, windows, &self.energies, self.usual_work);
+                Piece::Noise
+            }
             Piece::Noise => {
                 let each = windows.noise_each(&self.energies, self.variance);
                 self.noise = windows.bare_noise(each, self.sum);
@@ -65,7 +73,7 @@ impl Weighing {
             Piece::Harmonic(harmonic) => {
                 // Every turn's harmonics are in the sums alone, the others in the differences alone.
                 for harmonic in [harmonic, harmonic + 1] {
-                    windows.add_common(&mut self.noise, job, self.usual_work, self.sum, harmonic);
+                    windows.add_common(&mut self.noise, job, self.size.work, self.sum, harmonic);
                 }
                 if harmonic + 2 <= HARMONICS { Piece::Harmonic(harmonic + 2) } else { Piece::Triangle }
             }
@@ -87,7 +95,7 @@ impl Weighing {
                 self.equations.inform(cylinder, other, &self.answer, &response);
                 self.after_pair(cylinder, other, cylinders, windows.two_turns())
             }
-            Piece::Search => return self.search.go_on(&self.equations, cylinders, self.usual_work),
+            Piece::Search => return self.search.go_on(&self.equations, cylinders, self.size),
         };
         Progress::GoesOn
     }
