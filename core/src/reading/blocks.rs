@@ -26,6 +26,9 @@ const CLEAR_MOVE: f32 = 5.0;
 const CLEAR_OF_SPARKS: f32 = 4.0;
 /// Speeds of blocks that differ by so much in all tell how the advance follows the speed, rpm.
 const LEAST_SPEEDS: f32 = 15.0;
+/// A block farther from its level than so many scatters, and never taken for less than this in degrees, is spoilt.
+const SPOILT: f32 = 3.0;
+const LEAST_ABOUT: f32 = 0.1;
 
 #[derive(Debug, Clone, Copy, Default)]
 struct Block {
@@ -139,7 +142,7 @@ impl Blocks {
             (early, late) if early <= late => (before, early),
             (_, late) => (after, late),
         };
-        let step = widest.0 - slope(steadier) * (means(after).0 - means(before).0);
+        let step = widest.0 - slope(steadier) * (mean_rpm(after) - mean_rpm(before));
         let clear = (CLEAR_MOVE * between.max(about)).max(CLEAR_OF_SPARKS * within);
         (size(step) > LEAST_MOVE.max(clear)).then_some(step)
     }
@@ -155,21 +158,21 @@ fn about_level(blocks: &[Block]) -> Option<f32> {
 /// How the offset follows the speed within these blocks, degrees per rpm: drawn to nothing where the speed
 /// hardly differs.
 fn slope(blocks: &[Block]) -> f32 {
-    let mean = means(blocks);
+    let (Some(level), Some(about)) = (level(blocks), about_level(blocks)) else { return 0.0 };
+    // A block that one wild spark has spoilt must not tilt the line.
+    let reach = SPOILT * about.max(LEAST_ABOUT);
+    let mean = mean_rpm(blocks);
     let (mut squares, mut products) = (LEAST_SPEEDS * LEAST_SPEEDS, 0.0);
     for block in blocks {
-        let speed = block.rpm - mean.0;
+        let speed = block.rpm - mean;
         squares += speed * speed;
-        products += speed * (block.offset - mean.1);
+        products += speed * (block.offset - level).clamp(-reach, reach);
     }
     products / squares
 }
 
-/// Mean speed and mean offset of blocks.
-fn means(blocks: &[Block]) -> (f32, f32) {
-    let count = blocks.len().max(1) as f32;
-    let sum = blocks.iter().fold((0.0, 0.0), |sum, block| (sum.0 + block.rpm, sum.1 + block.offset));
-    (sum.0 / count, sum.1 / count)
+fn mean_rpm(blocks: &[Block]) -> f32 {
+    blocks.iter().map(|block| block.rpm).sum::<f32>() / blocks.len().max(1) as f32
 }
 
 fn level(blocks: &[Block]) -> Option<f32> {

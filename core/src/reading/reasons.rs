@@ -55,6 +55,8 @@ const HARDLY_EVER: u32 = 6;
 /// by so many degrees while the engine idles.
 const STEERED_GAIN: f32 = 1.5;
 const STEERED_AT_IDLE: f32 = 3.0;
+/// A place of the turn at which so many times as many sparks come as elsewhere on the mean.
+const CROWDED: f32 = 3.0;
 /// At this part of all sparks near some cylinder's firing, the spark signal is an ignition's.
 const LEAST_REGULAR: f32 = 0.75;
 
@@ -237,7 +239,21 @@ fn regularity(job: &Job, settled: &Settled) -> f32 {
     };
     let own_or_any = job.spec().engine.firing_intervals.as_ref().map_or(1, |_| order.len());
     let near = order.iter().take(own_or_any).map(|own| beside(*own)).max().unwrap_or(0);
-    near as f32 / settled.placed.max(1) as f32
+    let beside_firings = near as f32 / settled.placed.max(1) as f32;
+    beside_firings.max(share_of_few_places(settled))
+}
+
+/// The part of all sparks that come at a few places of the turn, wherever these are: an ignition of another engine
+/// than the job's comes at some, interference anywhere.
+fn share_of_few_places(settled: &Settled) -> f32 {
+    let crowded = CROWDED * settled.placed as f32 / RING_BINS as f32;
+    let in_crowds: u32 = settled
+        .ring
+        .iter()
+        .filter(|count| f32::from(**count) >= crowded)
+        .map(|count| u32::from(*count))
+        .sum();
+    in_crowds as f32 / settled.placed.max(1) as f32
 }
 
 /// The part of all sparks in the fullest sixth of the turn: a quarter where they come anyhow.
