@@ -19,6 +19,8 @@ const BLOCKS: usize = 32;
 const LEAST_SPARKS: u16 = 2;
 /// Blocks that make a level: one spoilt block must not.
 const LEAST_BLOCKS: usize = 3;
+/// Blocks of a side that tell by themselves what neighbours differ by.
+const ENOUGH_ALONE: usize = 4;
 /// Levels nearer to each other than this are not called a move, degrees.
 const LEAST_MOVE: f32 = 1.0;
 /// Levels must differ by so many scatters: of neighbouring blocks, of those of a level, or of single sparks.
@@ -118,13 +120,6 @@ impl Blocks {
         if full.len() < 2 * LEAST_BLOCKS {
             return None;
         }
-        let mut steps: Vec<f32, BLOCKS> = Vec::new();
-        for pair in full.windows(2) {
-            if let [before, after] = pair {
-                let _ = steps.push(size(after.offset - before.offset));
-            }
-        }
-        let between = median(&mut steps)? * DEVIATION_SCALE / 1.41;
         let mut within: Vec<f32, BLOCKS> = gather(full.iter().map(Block::deviation));
         let within = median(&mut within)?;
         let mut widest = (0.0f32, 0);
@@ -142,10 +137,24 @@ impl Blocks {
             (early, late) if early <= late => (before, early),
             (_, late) => (after, late),
         };
+        // While a hand turns, blocks in a row differ: what they do when left alone tells the side that is.
+        let alone = if steadier.len() >= ENOUGH_ALONE { steadier } else { &full };
+        let between = between_neighbours(alone)?;
         let step = widest.0 - slope(steadier) * (mean_rpm(after) - mean_rpm(before));
         let clear = (CLEAR_MOVE * between.max(about)).max(CLEAR_OF_SPARKS * within);
         (size(step) > LEAST_MOVE.max(clear)).then_some(step)
     }
+}
+
+/// Scatter of a block by what it differs from the one before.
+fn between_neighbours(blocks: &[Block]) -> Option<f32> {
+    let mut steps: Vec<f32, BLOCKS> = Vec::new();
+    for pair in blocks.windows(2) {
+        if let [before, after] = pair {
+            let _ = steps.push(size(after.offset - before.offset));
+        }
+    }
+    Some(median(&mut steps)? * DEVIATION_SCALE / 1.41)
 }
 
 /// Scatter of a side's blocks about its level: slow wander shows here, not between neighbours.
