@@ -179,6 +179,10 @@ impl Sparks {
             return Some(SparkEvent::Dropped(at, SparkFate::Doubtful));
         }
         let located = self.waiting.front().and_then(|spark| spark.located);
+        if located.is_some_and(|located| is_between_false_marks(crank, located.turn)) {
+            self.waiting.pop_front();
+            return Some(SparkEvent::Dropped(at, SparkFate::Doubtful));
+        }
         let placed = located.and_then(|located| self.place(at, located, crank));
         match placed {
             Some(spark) => {
@@ -227,6 +231,36 @@ impl Sparks {
         };
         Some(PlacedSpark { at, located, rpm, climb })
     }
+}
+
+/// A turn that is shorter by more than this part than both turns beside it, or longer, is bounded by a false edge.
+const FALSE_TURN: f32 = 0.06;
+/// Unless it is as long as the last but one, to this part: few cylinders make every other turn another.
+const EVERY_OTHER: f32 = 0.03;
+
+/// Whether a false edge was taken for the single mark at either end of this turn or of the one before: a turn too
+/// short and a turn too long lie side by side then, which no engine makes.
+fn is_between_false_marks(crank: &Decoder, turn: u32) -> bool {
+    if crank.plan().count() != 1 {
+        return false;
+    }
+    let length = |turns: i32| {
+        let start = crank.teeth().turn_time(turn.wrapping_add_signed(turns))?;
+        let end = crank.teeth().turn_time(turn.wrapping_add_signed(turns + 1))?;
+        Some(end.since(start) as f32)
+    };
+    let is_odd = |middle: i32| {
+        let (Some(before), Some(own), Some(after)) = (length(middle - 1), length(middle), length(middle + 1))
+        else {
+            return false;
+        };
+        let shorter = own < before * (1.0 - FALSE_TURN) && own < after * (1.0 - FALSE_TURN);
+        let longer = own > before * (1.0 + FALSE_TURN) && own > after * (1.0 + FALSE_TURN);
+        let as_before =
+            length(middle - 2).is_some_and(|earlier| (own - earlier).abs() < earlier * EVERY_OTHER);
+        (shorter || longer) && !as_before
+    };
+    is_odd(0) || is_odd(-1) || is_odd(1)
 }
 
 impl PlacedSpark {

@@ -279,7 +279,7 @@ fn speed_reason(settled: &Settled) -> Option<Withheld> {
     let fates = settled.fates;
     let rest = fates.unsteady + fates.outside_idle;
     let in_band = fates.used + fates.unsteady;
-    if in_band >= FEW && fates.restless * 5 > in_band * 2 {
+    if in_band >= FEW && (fates.restless * 5 > in_band * 2 || fates.unsteady * 2 > in_band) {
         return Some(Withheld::Unsteady);
     }
     if (1..FEW).contains(&fates.used) && rest > HARDLY_EVER * fates.used {
