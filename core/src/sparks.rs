@@ -233,6 +233,8 @@ impl Sparks {
     }
 }
 
+/// A turn lasts at least this part of the one beside it: no throttle and no starter changes the speed faster.
+const LEAST_OF_NEXT: f32 = 0.6;
 /// A turn that is shorter by more than this part than both turns beside it, or longer, is bounded by a false edge.
 const FALSE_TURN: f32 = 0.06;
 /// Unless it is as long as the last but one, to this part: few cylinders make every other turn another.
@@ -260,7 +262,12 @@ fn is_between_false_marks(crank: &Decoder, turn: u32) -> bool {
             length(middle - 2).is_some_and(|earlier| (own - earlier).abs() < earlier * EVERY_OTHER);
         (shorter || longer) && !as_before
     };
-    is_odd(0) || is_odd(-1) || is_odd(1)
+    // A false edge halfway makes two turns alike where there was one: sync may begin with them.
+    let leaps = |turns: i32| match (length(turns), length(turns + 1)) {
+        (Some(own), Some(next)) => own < next * LEAST_OF_NEXT || next < own * LEAST_OF_NEXT,
+        _ => false,
+    };
+    length(-1).is_none() || (-2..=0).any(leaps) || (-1..=1).any(is_odd)
 }
 
 impl PlacedSpark {
