@@ -69,6 +69,36 @@ fn there_are_healthy_engines_and_faults_that_are_not_timing() {
 }
 
 #[test]
+fn a_worn_drive_and_a_distributor_a_tooth_out_are_among_them_and_are_not_turned_away() {
+    for (drill, cause) in
+        [("mill-race-pings", CauseId::WornDrive), ("lock-gate-kicks", CauseId::DriveToothOff)]
+    {
+        for seed in [1, 2, 7, 4711] {
+            let truth = truth_of(drill, seed);
+            assert_eq!(truth.causes, [cause], "{drill} {seed}");
+            assert_eq!((truth.turn, truth.housing_deg), (None, 0.0), "{drill} {seed}: mended, not turned");
+        }
+        // Left as it was found it is a mark lost, or a number off.
+        let mut run = session(drill, 7, Level::Causes);
+        work(&mut run, &format!("commit {} steady-off none 0\nkey off\nwait 4\nclips off", cause.id()));
+        let left = &run.finish().left;
+        let off = left.base.is_none_or(|base| (base - truth_of(drill, 7).target).abs() > 3.0);
+        assert!(off || left.undone.iter().any(|what| what.contains("worn drive")), "{left:?}");
+    }
+}
+
+#[test]
+fn a_distributor_is_only_taken_out_of_a_standing_engine() {
+    let mut run = session("lock-gate-kicks", 7, Level::Causes);
+    for act in ["tooth 1", "drive new"] {
+        let deeds = keyway::drill::parse(act).unwrap_or_default();
+        let refused = deeds.iter().find_map(|(_, deed)| run.carry_out(deed).err());
+        assert!(refused.is_some_and(|why| why.contains("stop it first")), "{act}");
+    }
+    assert!(keyway::drill::parse("tooth 4").is_err() && keyway::drill::parse("drive old").is_err());
+}
+
+#[test]
 fn the_names_and_titles_of_the_drills_tell_no_cause() {
     for drill in all().unwrap_or_default() {
         let told = format!("{} {}", drill.name, drill.notes.title).to_lowercase();

@@ -2,6 +2,7 @@
 //! each kind of control from a badly set engine to a record within tolerance; then the usual mistakes, made
 //! on purpose: the guide stops, says why, and goes on once it is put right.
 
+mod every_kind;
 mod live;
 mod mistakes;
 mod records;

@@ -7,7 +7,7 @@ use keyway_core::console::blank;
 use keyway_core::job::{Control, JobSpec, Rotation};
 use keyway_core::judge::Verdict;
 use keyway_core::record::Record;
-use keyway_core::view::Halt;
+use keyway_core::view::{Halt, StepId};
 
 pub fn spec(control: Control) -> JobSpec {
     let mut spec = blank();
@@ -68,6 +68,20 @@ impl Played {
                 self.hands.halts,
                 (self.bench.view(), self.bench.instrument.sensed())
             ),
+        }
+    }
+
+    /// The halts that came before this step was first reached; all of them where it never was.
+    pub fn halted_before(&self, step: StepId) -> Vec<Halt> {
+        let count = self.hands.halts_before.iter().find(|(one, _)| *one == step).map(|(_, count)| *count);
+        self.hands.halts.iter().copied().take(count.unwrap_or(usize::MAX)).collect()
+    }
+
+    /// Where the spark belongs, degrees before top dead centre.
+    pub fn target(&self, job: &JobSpec) -> f32 {
+        match (job.timing.control, job.timing.commanded_btdc) {
+            (Control::Commanded, Some(commanded)) => commanded,
+            _ => job.timing.base_btdc + job.timing.extra,
         }
     }
 

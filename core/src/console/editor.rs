@@ -53,8 +53,12 @@ impl Editor {
     pub fn keys(&self) -> [KeyLabel; 4] {
         let back = if self.place == 0 { KeyLabel::Cancel } else { KeyLabel::Back };
         let last = usize::from(self.place) + 1 >= list(&self.spec).len();
-        let digit = if choices(self.field().0) > 0 { KeyLabel::None } else { KeyLabel::Digit };
-        [back, digit, KeyLabel::More, if last { KeyLabel::Save } else { KeyLabel::Enter }]
+        let (digit, more) = match self.field().0 {
+            FieldId::Name => (KeyLabel::Letter, KeyLabel::Change),
+            field if choices(field) > 0 => (KeyLabel::None, KeyLabel::Change),
+            _ => (KeyLabel::Digit, KeyLabel::More),
+        };
+        [back, digit, more, if last { KeyLabel::Save } else { KeyLabel::Enter }]
     }
 
     /// A key was pressed, or repeats.

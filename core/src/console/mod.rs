@@ -167,7 +167,7 @@ impl Console {
             Place::Menu { .. } | Place::Engines { .. } | Place::Records { .. } => [Back, Up, Down, Select],
             Place::Edit(editor) => editor.keys(),
             Place::Guide => [None; 4],
-            Place::Record { .. } => [Back, None, None, Select],
+            Place::Record { as_code, .. } => [Back, None, None, if *as_code { Values } else { Code }],
             Place::Settings { .. } => [Back, Down, Less, More],
         }
     }

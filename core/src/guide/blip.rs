@@ -30,6 +30,8 @@ enum Answer {
     Rises,
     Falls,
     Flat,
+    /// Too doubtful to tell: it proves nothing.
+    Unclear,
 }
 
 fn answer(trend: &SpeedTrend) -> Answer {
@@ -38,6 +40,8 @@ fn answer(trend: &SpeedTrend) -> Answer {
         Answer::Rises
     } else if trend.deg_per_1000rpm < -DELAYS && -trend.deg_per_1000rpm > clear {
         Answer::Falls
+    } else if trend.slope_uncertainty > STEERS || trend.deg_per_1000rpm > STEERS {
+        Answer::Unclear
     } else {
         Answer::Flat
     }
@@ -71,6 +75,14 @@ impl Guide {
         }
         let back = blip.back_since.is_some_and(|since| sensed.ms.wrapping_sub(since) >= BACK_MS);
         if let (true, Some(trend)) = (back, sensed.known.trend) {
+            let told_by_sparks = blip.step == StepId::ControlBlip
+                || blip.step == StepId::ClampBlip && self.control == Control::Mechanical;
+            if answer(&trend) == Answer::Unclear && !told_by_sparks {
+                // Once more: what is not clear is no proof.
+                (blip.peak, blip.back_since) = (0.0, None);
+                self.state = State::Blip(blip);
+                return;
+            }
             blip.answered = true;
             self.facts.slope = Some((trend.deg_per_1000rpm, trend.slope_uncertainty));
             self.judge_blip(&blip, &trend, now);
@@ -157,7 +169,7 @@ impl Guide {
                 rise(Mark::Proven);
                 Some(Halt::FallsWithSpeed { delay_us: trend.delay_us })
             }
-            (_, Answer::Falls | Answer::Flat) => {
+            (_, Answer::Falls | Answer::Flat | Answer::Unclear) => {
                 rise(Mark::Proven);
                 None
             }

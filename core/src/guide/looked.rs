@@ -7,10 +7,9 @@
 //! again, since then it was put right.
 
 use super::{Guide, Link, Now, Side};
-use crate::job::Control;
 use crate::judge::{NextCheck, Proven};
 use crate::units::wrap_degrees;
-use crate::view::{GateId, KeyLabel, Mark, Notice, StepId};
+use crate::view::{GateId, KeyLabel, Mark, Notice};
 use serde::{Deserialize, Serialize};
 
 /// A charging time of 1 ms, the shortest there is, comes to 3.6 degrees at 600 rpm: less is no such change.
@@ -106,11 +105,6 @@ impl Guide {
             Link::Base => known(GateId::NoRise).or(known(GateId::BaseStep)),
             Link::AsFound | Link::Back => None,
         };
-        // With the hose told off and the weights seen at rest nothing advances at idle, until it is back on.
-        let off = self.control == Control::Mechanical
-            && self.facts.gate(GateId::HosesOff) == Mark::Told
-            && self.facts.gate(GateId::BelowWeights) == Mark::Proven
-            && self.facts.step(StepId::HosesOn) == Mark::Open;
         let looked = &self.facts.looked;
         Proven {
             base_mode: base,
@@ -118,7 +112,8 @@ impl Guide {
             clamp_direction: looked.clamp_direction,
             zero: self.facts.corrections.shift().is_some(),
             rotor_at_one: looked.rotor_at_one,
-            hose_was_on: off.then_some(false),
+            // That it is off was told, and a diaphragm at its stop shows nothing at idle: no proof.
+            hose_was_on: None,
         }
     }
 }

@@ -21,6 +21,9 @@ const LONG_ENOUGH_MS: u32 = 2000;
 /// third of what they do at work (8 to 15, common practice, no source).
 const FOLLOWS: f32 = 4.0;
 
+/// The idle is watched so long for its wander before the weights may be told to be at rest, ms.
+const WANDERS_MS: u32 = 12_000;
+
 fn plain(holds: Option<bool>) -> Option<Measure> {
     Some(Measure { holds, value: None })
 }
@@ -104,18 +107,18 @@ pub(super) fn measure(gate: GateId, now: &Now, clock: &Clock, facts: &Facts) -> 
             }
         }
         GateId::BelowWeights => {
-            let (slope, doubt) = clock.wander_slope()?;
+            let (slope, doubt) = clock.wander_slope().unwrap_or((0.0, f32::INFINITY));
             let follows = slope > FOLLOWS && slope > 4.0 * doubt;
             let sure = doubt < 0.3 * FOLLOWS;
-            (follows || sure).then_some(Measure {
-                holds: Some(!follows),
-                value: Some(GateValue {
-                    measured: Some(slope),
-                    low: -FOLLOWS,
-                    high: FOLLOWS,
-                    unit: Unit::DegreesPer1000Rpm,
-                }),
-            })
+            let value = (follows || sure).then_some(GateValue {
+                measured: Some(slope),
+                low: -FOLLOWS,
+                high: FOLLOWS,
+                unit: Unit::DegreesPer1000Rpm,
+            });
+            // An idle that wanders too little to tell within this time can only be told.
+            let waits = since(clock.in_band_since) < LONG_ENOUGH_MS || sensed.settled_ms < WANDERS_MS;
+            (value.is_some() || waits).then_some(Measure { holds: value.map(|_| !follows), value })
         }
         GateId::ZeroKnown => {
             let proven = facts.corrections.shift().is_some();

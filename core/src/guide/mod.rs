@@ -26,7 +26,7 @@
 //!   Read, on target already ▶ ClampDown. Without a distributor: Reference stands for Witness, Set and clamps.
 //! ```
 //!
-//! Every change of step goes through `Guide::go`; what is known is kept in [`Facts`] and stored there, so
+//! Every change of step goes through `Guide::go` (`walk`); what is known is kept in [`Facts`] and stored there, so
 //! that a reset or the supply's dip at a restart costs nothing but the reading being taken.
 
 mod bins;
@@ -36,7 +36,9 @@ mod corrected;
 mod cranked;
 mod facts;
 mod halts;
+mod heard;
 mod keys;
+mod live;
 mod looked;
 mod measure;
 mod plan;
@@ -45,6 +47,7 @@ mod setting;
 mod show;
 mod side;
 mod state;
+mod walk;
 mod watch;
 mod work;
 
@@ -57,10 +60,10 @@ pub use state::{Blip, IdleLook, Saving, Set, State};
 
 use crate::corrections::Corrections;
 use crate::job::{Control, Job, JobSpec};
+use crate::judge::CauseId;
 use crate::reading::{SparkFate, SparkRecord};
 use crate::view::{Alarm, CautionId, GateId, Halt, Mark, Notice, StepId};
 use clock::Clock;
-use measure::reach;
 use serde::{Deserialize, Serialize};
 
 /// What the guide looks at: the job measured with, and what is sensed at this tick.
@@ -137,6 +140,8 @@ pub struct Guide {
     earlier: Option<Corrections>,
     /// What was read while the starter turned it, degrees before top dead centre, and its ±, until it runs.
     cranked: Option<(f32, f32)>,
+    /// The cause that was gone on with, at this step, knowing it.
+    known_of: Option<CauseId>,
     wishes: Wishes,
 }
 
@@ -166,6 +171,7 @@ impl Guide {
             window: None,
             earlier: None,
             cranked: None,
+            known_of: None,
             wishes: Wishes::default(),
         };
         guide.open(step, &Now { job, sensed: &Sensed::default() });
@@ -259,122 +265,6 @@ impl Guide {
             return;
         }
         self.work(now);
-    }
-
-    /// Leaves the job with what is known: over to what is undone.
-    pub fn leave(&mut self, now: &Now) {
-        self.facts.left_early = true;
-        self.side = Side::None;
-        self.go(StepId::Finish, now);
-    }
-
-    /// The one way from step to step: the step left is marked, nothing stopped for is carried over, the
-    /// reading begins anew, and the state is stored.
-    fn go(&mut self, to: StepId, now: &Now) {
-        self.halt = None;
-        self.held = None;
-        self.open(to, now);
-        self.wishes.restart = true;
-        self.wishes.save_state = true;
-    }
-
-    /// The next step of the plan; the step left is passed.
-    fn next(&mut self, now: &Now) {
-        let step = self.state.step();
-        self.facts.pass(step, now.job);
-        let place = self.plan.iter().position(|one| *one == step);
-        if let Some(next) = place.and_then(|place| self.plan.get(place + 1)) {
-            self.go(*next, now);
-        }
-    }
-
-    /// One step back. Once the link is back as it was, the steps that need base mode lie behind changing it.
-    fn back(&mut self, now: &Now) {
-        let step = self.state.step();
-        let place = self.plan.iter().position(|one| *one == step).unwrap_or(0);
-        let Some(before) = place.checked_sub(1).and_then(|place| self.plan.get(place)) else {
-            self.wishes.notice = Some(Notice::AtStart);
-            return;
-        };
-        let needs_base = step == StepId::LinkBack && self.facts.link == Link::Back;
-        let to = if needs_base && self.control == Control::Computer { StepId::BaseLink } else { *before };
-        self.go(to, now);
-    }
-
-    /// Puts the work of a step in place; what its gates had proven is to be proven again.
-    fn open(&mut self, step: StepId, now: &Now) {
-        for gate in plan::gates(step, self.control) {
-            let once = matches!(gate, GateId::ZeroKnown | GateId::WitnessScribed);
-            if !once {
-                self.facts.mark(*gate, Mark::Open);
-            }
-        }
-        let [low, _] = now.job.spec().timing.idle_rpm;
-        let start = self.facts.start.map_or(now.job.target_degrees(), |start| start.advance);
-        self.clock.forget_wander();
-        self.window = None;
-        let blip = |idle| {
-            State::Blip(Blip {
-                step,
-                reach: reach(now, step),
-                idle,
-                peak: 0.0,
-                above: (0.0, 0),
-                back_since: None,
-                answered: false,
-            })
-        };
-        self.state = match step {
-            StepId::MakeSafe
-            | StepId::Connect
-            | StepId::Points
-            | StepId::Witness
-            | StepId::Zero
-            | StepId::Start
-            | StepId::Ready
-            | StepId::HosesOff
-            | StepId::BelowWeights
-            | StepId::ClampDown
-            | StepId::ClampFine
-            | StepId::EnterDelay
-            | StepId::Release
-            | StepId::LinkBack
-            | StepId::HosesOn
-            | StepId::StopEngine
-            | StepId::Disconnect => State::Lines(step),
-            StepId::Steered | StepId::Read | StepId::ReadAgain | StepId::ReadFine | StepId::Restart => {
-                State::Read { step, judged: false }
-            }
-            StepId::BaseLink => State::Link { told: false, seen: None },
-            StepId::BaseBlip | StepId::HoldFixed => blip(IdleLook::None),
-            StepId::ClampBlip | StepId::ControlBlip => blip(IdleLook::Waiting),
-            StepId::BlipFine => {
-                blip(if now.job.distributor_times_spark() { IdleLook::Waiting } else { IdleLook::None })
-            }
-            StepId::Set | StepId::SetFine => {
-                self.facts.bolt = Bolt::Loose;
-                self.facts.mark(GateId::BoltTight, Mark::Open);
-                let moved_at = now.sensed.ms;
-                State::Set(Set {
-                    step,
-                    start,
-                    anew: None,
-                    moved: false,
-                    moved_at,
-                    still_since: None,
-                    held: false,
-                })
-            }
-            StepId::Reference => State::Reference {
-                before: crate::units::wrap_degrees(start - now.job.target_degrees()),
-                told: false,
-                sign_wrong: false,
-            },
-            StepId::Sweep | StepId::CurveOff | StepId::CurveOn => {
-                State::Run { step, bins: bins::Bins::new(low, reach(now, step)), peak: 0.0 }
-            }
-            StepId::Finish => State::Finish(Saving::Open),
-        };
     }
 
     /// The caution to be acknowledged before the work of this step; `None` once all are.

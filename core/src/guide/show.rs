@@ -4,11 +4,10 @@ use super::corrected::first_edge;
 use super::facts::drawn;
 use super::measure::{measure, reach};
 use super::side::TEACH_TURNS;
-use super::state::{IdleLook, Set, State};
+use super::state::{IdleLook, State};
 use super::work::HOLD_MS;
 use super::{Guide, Now, Side, plan};
-use crate::judge::{Move, Verdict};
-use crate::sounder::{Heard, of_error};
+use crate::judge::Move;
 use crate::units::wrap_degrees;
 use crate::view::*;
 
@@ -255,65 +254,6 @@ impl Guide {
         })
     }
 
-    fn set_screen(&self, set: &Set, now: &Now) -> Screen {
-        let target = now.job.target_degrees();
-        let error = now.sensed.live.map(|live| wrap_degrees(live.advance - target));
-        let movement = error.map(|error| {
-            let four = now.job.turns_per_cycle() == 2;
-            let housing_deg = if four { -error / 2.0 } else { -error };
-            let engine = &now.job.spec().engine;
-            let rim = |diameter: f32| housing_deg * diameter * core::f32::consts::PI / 360.0;
-            let needed = error.abs() > 0.25 * now.job.spec().timing.tolerance;
-            Correction {
-                crank_deg: -error,
-                housing_deg,
-                rim_mm: engine.housing_diameter_mm.map(rim),
-                turn: engine
-                    .rotor
-                    .filter(|_| needed)
-                    .map(|rotor| if error < 0.0 { rotor.opposite() } else { rotor }),
-            }
-        });
-        let held = set.still_since.map_or(0, |since| now.sensed.ms.wrapping_sub(since));
-        Screen::Live(LiveScreen {
-            step: set.step,
-            value: self.live_value(now),
-            target,
-            tolerance: now.job.spec().timing.tolerance,
-            error,
-            rate: now.sensed.live.map_or(0.0, |live| live.rate),
-            hold_percent: (held.min(super::work::STILL_MS) * 100 / super::work::STILL_MS) as u8,
-            correction: movement,
-            rotor_proven: self.facts.rotor_proven.then_some(true),
-        })
-    }
-
-    /// The live value as a screen shows it; withheld with the reading's reasons where there is none.
-    fn live_value(&self, now: &Now) -> Value {
-        let Some(live) = now.sensed.live else {
-            let value = now.sensed.known.value();
-            return match value {
-                Value::Withheld { .. } => value,
-                Value::Shown { .. } | Value::Gathering { .. } => Value::Gathering { sparks: 0, needed: 5 },
-            };
-        };
-        let error = wrap_degrees(live.advance - now.job.target_degrees());
-        let verdict = if error.abs() <= now.job.spec().timing.tolerance {
-            Verdict::OnTarget
-        } else if error < 0.0 {
-            Verdict::Late
-        } else {
-            Verdict::Early
-        };
-        Value::Shown {
-            advance: live.advance,
-            doubt: live.doubt,
-            age_ms: now.sensed.known.age_ms,
-            kind: ValueKind::Live,
-            verdict: Some(verdict),
-        }
-    }
-
     fn correction(&self, movement: Option<Move>, now: &Now) -> Option<Correction> {
         let movement = movement?;
         let turnable = now.job.distributor_times_spark() && self.halt.is_none();
@@ -331,49 +271,5 @@ impl Guide {
             Mark::Open => self.facts.gate(GateId::BaseStep),
             known => known,
         }
-    }
-
-    /// What is to be heard at this moment.
-    pub fn heard(&self, now: &Now) -> Heard {
-        match self.alarm {
-            Some(Alarm::GateLost(_)) => return Heard::GateLost,
-            Some(Alarm::TurnsWithStop | Alarm::SpeedWithBoltLoose | Alarm::TurnsWhileReachingIn) => {
-                return Heard::Alarm;
-            }
-            None => {}
-        }
-        if self.side != Side::None || self.caution(now).is_some() {
-            return Heard::Nothing;
-        }
-        let tolerance = now.job.spec().timing.tolerance;
-        let target = now.job.target_degrees();
-        match &self.state {
-            State::Set(_) => match (self.halt, now.sensed.live) {
-                (Some(_), _) => Heard::GateLost,
-                (None, Some(live)) => of_error(wrap_degrees(live.advance - target), tolerance),
-                (None, None) => Heard::NoReading,
-            },
-            State::Read { .. } | State::Reference { .. } | State::Blip(_) | State::Link { .. } => {
-                if self.halt.is_some() {
-                    Heard::GateLost
-                } else if now.sensed.live.is_none() && now.sensed.known.advance.is_none() {
-                    Heard::NoReading
-                } else {
-                    Heard::Nothing
-                }
-            }
-            State::Lines(_) | State::Run { .. } | State::Finish(_) => {
-                if self.halt.is_some() {
-                    Heard::GateLost
-                } else {
-                    Heard::Nothing
-                }
-            }
-        }
-    }
-
-    /// On target with a live value and no halt: the screen turns dark.
-    pub fn on_target(&self, now: &Now) -> bool {
-        matches!(self.state, State::Set(_)) && self.heard(now) == Heard::OnTarget
     }
 }

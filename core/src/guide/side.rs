@@ -211,7 +211,9 @@ impl Guide {
                 KeyLabel::Check => self.side = Side::NextCheck,
                 KeyLabel::Skip => {
                     self.open_side(Side::None);
-                    self.halt = None;
+                    if let Some(Halt::OtherCause(cause)) = self.halt.take() {
+                        self.known_of = Some(cause);
+                    }
                 }
                 _ => self.open_side(Side::None),
             },

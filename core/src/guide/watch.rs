@@ -58,7 +58,8 @@ impl Guide {
             Some(Halt::SpeedWithBoltLoose)
         } else if plan::reaching_in(step) && sensed.turning_fast {
             Some(Halt::EngineRuns)
-        } else if stopped {
+        } else if stopped && !matches!(self.halt, Some(Halt::OtherCause(_))) {
+            // Stopped to put a cause right, it stands for that: the cause is not forgotten.
             Some(Halt::EngineStopped)
         } else if idles && out_long && hand_still && rpm.is_some_and(|rpm| rpm > running_rpm(low)) {
             Some(Halt::IdleMoved { low, high })

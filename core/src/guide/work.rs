@@ -2,7 +2,7 @@
 
 use super::measure::{has_link, reach};
 use super::state::State;
-use super::{Bolt, Guide, Now, Taken};
+use super::{Bolt, Guide, Now, Taken, plan};
 use crate::job::Control;
 use crate::judge::CauseId;
 use crate::units::wrap_degrees;
@@ -21,6 +21,8 @@ const STEERED_MS: u32 = 6000;
 const STEERED_WITHIN: f32 = 0.5;
 /// A reading that has not narrowed by now is as narrow as it gets, ms.
 const AS_NARROW_AS_IT_GETS_MS: u32 = 10_000;
+/// A wrong number of sparks a turn is counted anew after so long, ms.
+const LOOK_AGAIN_MS: u32 = 6000;
 /// A cause stops the guide when it is likelier than this; below, it is shown beside the reading.
 const SURE_CAUSE: f32 = 0.75;
 
@@ -64,6 +66,12 @@ impl Guide {
             if matches!(self.halt, None | Some(Halt::MechanismOut)) {
                 self.halt = out.then_some(Halt::MechanismOut);
             }
+        }
+        let counts = plan::gates(step, self.control).contains(&GateId::SparksRight);
+        let wrong = counts && self.facts.gate(GateId::SparksRight) == Mark::Failed;
+        if wrong && now.sensed.settled_ms >= LOOK_AGAIN_MS {
+            // The count goes back to when the clamp was on another lead: it is begun anew.
+            self.wishes.restart = true;
         }
         if step != StepId::Ready {
             return;
@@ -159,23 +167,20 @@ impl Guide {
             return;
         };
         self.facts.mark(GateId::Settled, Mark::Proven);
-        if judged || self.halt.is_some() {
+        if self.halt.is_some() {
+            return;
+        }
+        if step == StepId::Read {
+            // Looked at as long as it is read: some causes are sure only after more sparks than the number needs.
+            self.halt = self.cause_that_forbids_turning(now);
+        }
+        if judged {
             return;
         }
         self.state = State::Read { step, judged: true };
         let timing = &now.job.spec().timing;
         let error = wrap_degrees(read.advance - now.job.target_degrees());
         self.halt = match step {
-            StepId::Read => {
-                let first = now.sensed.known.causes.first().copied().flatten();
-                self.facts.cause = first.map(|cause| (cause.id, cause.probability));
-                match first {
-                    Some(cause) if cause.probability >= SURE_CAUSE && forbids_turning(cause.id) => {
-                        Some(Halt::OtherCause(cause.id))
-                    }
-                    _ => None,
-                }
-            }
             StepId::ReadAgain => {
                 if error.abs() > timing.tolerance {
                     Some(Halt::OffTarget { error })
@@ -198,8 +203,16 @@ impl Guide {
                     None
                 }
             }
-            _ => None,
+            _ => self.halt,
         };
+    }
+
+    /// A likely cause that turning the distributor would only hide, unless it was gone on with knowingly.
+    fn cause_that_forbids_turning(&mut self, now: &Now) -> Option<Halt> {
+        let first = now.sensed.known.causes.first().copied().flatten();
+        self.facts.cause = first.map(|cause| (cause.id, cause.probability));
+        let cause = first.filter(|cause| cause.probability >= SURE_CAUSE && forbids_turning(cause.id))?;
+        (self.known_of != Some(cause.id)).then_some(Halt::OtherCause(cause.id))
     }
 
     /// Whether the speeds of a sweep or curve suffice.

@@ -297,7 +297,10 @@ impl Instrument {
     fn repeat_key(&mut self) {
         let Some((key, since)) = self.key_held else { return };
         let label = self.labels().get(usize::from(key)).copied().unwrap_or(KeyLabel::None);
-        let repeats = matches!(label, KeyLabel::More | KeyLabel::Less | KeyLabel::Up | KeyLabel::Down);
+        let repeats = matches!(
+            label,
+            KeyLabel::More | KeyLabel::Less | KeyLabel::Change | KeyLabel::Up | KeyLabel::Down
+        );
         if repeats && self.ms.wrapping_sub(since) >= REPEAT_AFTER_MS {
             self.key_held = Some((key, since.wrapping_add(REPEAT_EVERY_MS)));
             self.press(usize::from(key));

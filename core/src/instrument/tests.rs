@@ -164,7 +164,7 @@ fn what_was_measured_about_an_engine_outlasts_its_job_until_its_entry_changes() 
     assert!(desk.choose(MenuItem::EditEngine));
     for _ in 0..64 {
         if matches!(desk.instrument.view().screen, Screen::Field(field) if field.field == FieldId::Rotor) {
-            desk.press(KeyLabel::More);
+            desk.press(KeyLabel::Change);
         }
         if !desk.press(KeyLabel::Enter) {
             break;

@@ -31,7 +31,7 @@ pub enum KeyLabel {
     Less,
     /// Take the selected.
     Select,
-    /// Next digit or letter.
+    /// On to the next digit.
     Digit,
     /// Take the value.
     Enter,
@@ -67,6 +67,14 @@ pub enum KeyLabel {
     Undo,
     /// The selected correction no longer stands.
     Forget,
+    /// Another choice, or another letter in its place.
+    Change,
+    /// On to the next letter.
+    Letter,
+    /// The record as a code.
+    Code,
+    /// The record in words and numbers.
+    Values,
 }
 }
 

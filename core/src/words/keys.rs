@@ -36,6 +36,10 @@ pub const fn key(key: KeyLabel) -> &'static str {
         KeyLabel::Start => "Start",
         KeyLabel::Undo => "Undo",
         KeyLabel::Forget => "Forget",
+        KeyLabel::Change => "Change",
+        KeyLabel::Letter => "Letter",
+        KeyLabel::Code => "Code",
+        KeyLabel::Values => "Values",
     }
 }
 

@@ -60,7 +60,7 @@ impl fmt::Display for What {
             }
             Halt::OtherCause(cause) => f.write_str(other_cause(cause)),
             Halt::MechanismOut => {
-                f.write_str("The advance follows the speed at idle: weights or hose are at work.")
+                f.write_str("The advance follows the speed at idle: weights, hose, or a clamp turned round.")
             }
             Halt::LinkStillOut => f.write_str("The base-mode link is still as for reading the base."),
             Halt::BoltStillLoose => f.write_str("The clamp bolt is still loose."),
@@ -127,7 +127,7 @@ impl fmt::Display for GoOn {
             Halt::DelayRemains { .. } => "Correct the delay entered by as much, then sweep again.",
             Halt::OtherCause(CauseId::OffTarget) => "Set it.",
             Halt::OtherCause(_) => "Settle this before anyone turns the distributor: see causes and the next check.",
-            Halt::MechanismOut => "Lower the idle below the start of the weights; see that the hoses are off and plugged.",
+            Halt::MechanismOut => "See that the hoses are off and plugged and the clamp's arrow points to the plug; else lower the idle.",
             Halt::LinkStillOut => "Put the link back, then let it idle.",
             Halt::BoltStillLoose => "Tighten the bolt, then say so.",
             Halt::StopStillIn => "Take the stop out before anything turns the engine, then say so.",

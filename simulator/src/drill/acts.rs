@@ -15,6 +15,8 @@ clamp turned | right   the clamp on its lead        injector 3 | shown   a conne
 load 0.4               added loads, 0 to 1          pull 3 | push 3      a spark lead off, on
 delay 310              µs entered in the computer   stop in | out        the piston stop
 reference 1.5          degrees added to its angle   hint | finish
+tooth 1 | -1 | shown   the distributor put in again, teeth earlier or as the screen's error says
+drive new              a sound drive and bushing for the distributor
 hands 12               the scripted technician works on for so many seconds
 commit CAUSE EVIDENCE clockwise 2.5                 cause, evidence, way to turn, housing degrees
 commit CAUSE EVIDENCE as-shown | as-read            way and degrees from the handheld's screen
@@ -41,6 +43,10 @@ pub enum Deed {
     Reference(f64),
     /// µs of delay entered in the computer.
     Delay(f64),
+    /// The distributor put in again so many teeth of its gear earlier; `None`: by what the screen's error comes to.
+    Tooth(Option<i32>),
+    /// A sound drive for the distributor.
+    NewDrive,
     /// The answer.
     Commit(Answer),
     /// A hint is asked for.
@@ -93,6 +99,12 @@ fn deed(line: &str) -> Result<Deed, String> {
         "stop" => Deed::Stop(either("in", "out")?),
         "reference" => Deed::Reference(within(-45.0, 45.0)?),
         "delay" => Deed::Delay(within(-2000.0, 2000.0)?),
+        "tooth" if rest == "shown" => Deed::Tooth(None),
+        "tooth" => {
+            let teeth = rest.parse::<i32>().ok().filter(|teeth| (-3..=3).contains(teeth));
+            Deed::Tooth(Some(teeth.ok_or("teeth, -3 to 3, or \"shown\"")?))
+        }
+        "drive" if rest == "new" => Deed::NewDrive,
         "commit" => Deed::Commit(commit::parse(rest)?),
         "hint" if rest.is_empty() => Deed::Hint,
         "finish" if rest.is_empty() => Deed::Finish,

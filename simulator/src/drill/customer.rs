@@ -81,6 +81,13 @@ pub(super) fn left(engine: &Engine, job: &JobSpec, target: f64, behind: Behind) 
             "The supply sags at idle: lamps dim, the battery runs down, coil and computer falter.".into(),
         );
     }
+    if engine.drive_is_worn() {
+        undone.push("the distributor's worn drive is still in");
+        owner.push(
+            "Its sparks scatter by degrees: it stumbles at idle, pings on one stroke and plods on the next."
+                .into(),
+        );
+    }
     if engine.setup().spark.delay > 100e-6 {
         undone.push("the fixed delay was not entered");
         owner.push(format!(

@@ -21,6 +21,7 @@ mod level;
 mod log;
 mod marks;
 mod outcome;
+pub mod refit;
 mod session;
 mod sheet;
 mod timeline;

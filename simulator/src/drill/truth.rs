@@ -41,6 +41,12 @@ impl Truth {
         // What a delay takes off is made good in the computer, not at the housing.
         let mut undelayed = engine.clone();
         undelayed.enter(0.0, undelayed.setup().spark.delay);
+        // A tooth is put right at the gear: turned away at the housing the rotor points between two towers.
+        if causes.contains(&CauseId::DriveToothOff)
+            && let (Some(tooth), Some(base)) = (super::refit::tooth(&case.job), base)
+        {
+            undelayed.put_in_again(((target - base) / tooth).round() * tooth);
+        }
         let short = self::base(&undelayed, &case.job).map_or(0.0, |base| target - base);
         let ratio = engine.setup().crank_per_housing();
         let needed = ratio > 0.0 && short.abs() > f64::from(case.job.timing.tolerance);

@@ -5,9 +5,11 @@ use super::acts::Deed;
 use super::commit::Answer;
 use super::level::Level;
 use super::log::{Critical, Kind};
+use super::refit;
 use super::session::Session;
 use crate::guide_play::{self, Act, Hands};
 use keyway_core::job::Rotation;
+use keyway_core::view::Screen;
 
 /// Why the keys cannot be pressed at the level of the strobe.
 const COVERED: &str = "the handheld is covered at this level";
@@ -45,6 +47,39 @@ impl Session {
         if into && self.bench.engine.rpm() > 0.0 {
             self.watch.fail(Critical::StopLeftIn);
         }
+    }
+
+    /// Puts the distributor in again so many teeth of its gear earlier; negative: later.
+    ///
+    /// # Errors
+    /// The engine turns, or has no such distributor.
+    pub fn put_in_again(&mut self, teeth: i32) -> Result<(), String> {
+        refit::put_in_again(&mut self.bench.engine, &self.case.job, teeth)?;
+        let way = if teeth < 0 { "later" } else { "earlier" };
+        let count = if teeth.abs() == 1 { "a tooth".to_owned() } else { format!("{} teeth", teeth.abs()) };
+        self.watch.note(Kind::Hand, format!("distributor out, and in again {count} {way}"));
+        Ok(())
+    }
+
+    /// Fits a sound drive for the distributor.
+    ///
+    /// # Errors
+    /// The engine turns, or has no distributor.
+    pub fn fit_drive(&mut self) -> Result<(), String> {
+        refit::fit_drive(&mut self.bench.engine, &self.case.job)?;
+        self.watch.note(Kind::Hand, "a sound drive fitted, the housing on its witness mark".into());
+        Ok(())
+    }
+
+    /// Teeth that the screen's error comes to, to be put in earlier.
+    fn teeth_shown(&self) -> Result<i32, String> {
+        let tooth = refit::tooth(&self.case.job).ok_or("this distributor has no gear")?;
+        let error = match self.view().map(|view| view.screen) {
+            Some(Screen::Reading(reading)) => reading.error,
+            _ => None,
+        };
+        let error = error.ok_or("the screen shows no error to work it out from")?;
+        Ok((-f64::from(error) / tooth).round() as i32)
     }
 
     /// Enters degrees and µs in the engine's computer.
@@ -87,6 +122,15 @@ impl Session {
             Deed::Stop(into) => self.piston_stop(*into),
             Deed::Reference(degrees) => self.enter(*degrees, 0.0),
             Deed::Delay(delay) => self.enter(0.0, *delay),
+            Deed::Tooth(Some(teeth)) => self.put_in_again(*teeth)?,
+            Deed::Tooth(None) => {
+                // Worked out while it runs, done once it stands.
+                let teeth = self.teeth_shown()?;
+                self.bench.engine.controls_mut().ignition = false;
+                self.pass(5.0);
+                self.put_in_again(teeth)?;
+            }
+            Deed::NewDrive => self.fit_drive()?,
             Deed::Commit(answer) => self.answer(answer.clone())?,
             Deed::Hint => {
                 self.hint().ok_or("there is no further hint")?;

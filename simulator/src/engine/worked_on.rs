@@ -1,6 +1,7 @@
 //! What else hands do to an engine than its controls, and what a stethoscope for the truth would hear.
 
 use super::Engine;
+use super::distributor::Drive;
 use keyway_core::job::Control;
 
 impl Engine {
@@ -11,6 +12,22 @@ impl Engine {
         if let Some(fuel) = place.and_then(|place| self.setup.fuel_share.get_mut(place)) {
             *fuel = share;
         }
+    }
+
+    /// The distributor is taken out and put in again, so many crank degrees earlier than it was: by teeth of its gear.
+    pub fn put_in_again(&mut self, earlier: f64) {
+        self.setup.spark.setting += earlier;
+    }
+
+    /// Gear, chain and bushing of the distributor are replaced by sound ones.
+    pub fn fit_sound_drive(&mut self) {
+        self.setup.drive = Drive::sound(self.setup.drive.times_spark);
+    }
+
+    /// Truth: gear, chain and bushing are worn.
+    pub fn drive_is_worn(&self) -> bool {
+        let drive = &self.setup.drive;
+        drive.times_spark && drive.play > 2.0
     }
 
     /// Truth: where the spark lies while nothing steers it, degrees before top dead centre; what a fixed

@@ -3,8 +3,9 @@
 use super::moment::Moment;
 use super::self_test::self_test;
 use super::tape::Tape;
+use super::wire::{Came, Wire};
 use crate::engine::Engine;
-use crate::engine::sink::{Sink, TrueSpark};
+use crate::engine::sink::TrueSpark;
 use keyway_core::edges::{Channel, Level};
 use keyway_core::instrument::{Action, Event, Instrument, Slot};
 use keyway_core::job::JobSpec;
@@ -19,55 +20,6 @@ use std::collections::BTreeMap;
 const TICK_NS: u64 = 100;
 /// The instrument is asked so often, s.
 const SLICE: f64 = 0.05;
-
-/// What came from the engine and waits for its time.
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Came {
-    Level(Channel, Level),
-    Supply(f64),
-}
-
-/// Collects what the engine tells.
-#[derive(Debug, Default)]
-struct Wire {
-    waiting: Vec<(u64, Came)>,
-    /// A pickup on the balancer's mark is clipped to the spark input.
-    on_mark: bool,
-    /// When the supply is looked at next, ns.
-    supply_due: u64,
-    /// Truth: the newest spark.
-    spark: Option<TrueSpark>,
-    /// Truth: the sparks since the last delivery.
-    sparks: Vec<TrueSpark>,
-}
-
-impl Sink for Wire {
-    fn level(&mut self, channel: Channel, level: Level, at: u64) {
-        if channel == Channel::Crank || !self.on_mark {
-            self.waiting.push((at, Came::Level(channel, level)));
-        }
-    }
-
-    fn crank(&mut self, angle: f64, at: u64) {
-        if self.on_mark && angle.rem_euclid(360.0) == 0.0 {
-            self.waiting.push((at, Came::Level(Channel::Spark, Level::High)));
-            self.waiting.push((at + 200_000, Came::Level(Channel::Spark, Level::Low)));
-        }
-    }
-
-    fn supply(&mut self, volts: f64, at: u64) {
-        // The handheld looks at its supply ten times a second.
-        if at >= self.supply_due {
-            self.supply_due = at + 100_000_000;
-            self.waiting.push((at, Came::Supply(volts)));
-        }
-    }
-
-    fn spark(&mut self, spark: TrueSpark) {
-        self.spark = Some(spark);
-        self.sparks.push(spark);
-    }
-}
 
 /// The bench.
 #[derive(Debug)]

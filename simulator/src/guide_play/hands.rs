@@ -16,6 +16,8 @@ pub struct Hands {
     pub steps: Vec<StepId>,
     /// Each halt as it was shown, in order.
     pub halts: Vec<Halt>,
+    /// Each step as it was shown, with the halts that there had been until then.
+    pub halts_before: Vec<(StepId, usize)>,
     at: Option<StepId>,
     pub(super) done: bool,
     pub(super) blip: Option<f64>,
@@ -37,6 +39,7 @@ impl Hands {
             rotor,
             steps: Vec::new(),
             halts: Vec::new(),
+            halts_before: Vec::new(),
             at: None,
             done: false,
             blip: None,
@@ -107,6 +110,7 @@ impl Hands {
         {
             self.at = Some(place.id);
             self.steps.push(place.id);
+            self.halts_before.push((place.id, self.halts.len()));
             self.done = false;
             self.blip = None;
         }
@@ -320,6 +324,9 @@ impl Hands {
             self.done = true;
             bench.engine.controls_mut().bolt_tight = false;
             self.wrong_way = self.slips(Slip::WrongWay);
+            if self.slips(Slip::LinkLostWhileSetting) {
+                bench.engine.controls_mut().base_mode = false;
+            }
             bench.pass(1.0);
             if self.slips(Slip::BlipWithBoltLoose) {
                 bench.engine.controls_mut().throttle = 0.12;

@@ -28,8 +28,9 @@ impl Hands {
                 Self::press(bench, KeyLabel::Again);
             }
             Halt::RisesWithSpeed { .. } => {
-                bench.engine.controls_mut().base_mode = true;
-                bench.engine.controls_mut().hold_fixed = true;
+                let controls = bench.engine.controls_mut();
+                (controls.base_mode, controls.hold_fixed) = (true, true);
+                controls.clamp_reversed = false;
                 bench.pass(1.0);
                 Self::press(bench, KeyLabel::Again);
             }
@@ -88,7 +89,8 @@ impl Hands {
                 bench.pass(3.0);
             }
             Halt::MechanismOut => {
-                bench.engine.controls_mut().hose_on = false;
+                let controls = bench.engine.controls_mut();
+                (controls.hose_on, controls.clamp_reversed) = (false, false);
                 Self::press(bench, KeyLabel::Again);
             }
             Halt::NothingMoves => self.give_up_setting(bench),

@@ -15,6 +15,7 @@ mod self_test;
 mod slips;
 mod tape;
 pub mod transcript;
+mod wire;
 mod zero;
 
 pub use bench::{Bench, Told};

@@ -7,6 +7,8 @@ pub enum Slip {
     LinkForgotten,
     /// The link goes back out before the blip that proves it.
     LinkLostBeforeBlip,
+    /// The computer leaves base mode while the housing is turned.
+    LinkLostWhileSetting,
     /// The housing is turned the wrong way at first, the rotor's turn being entered right.
     WrongWay,
     /// The bolt is said to be tight and the housing slips.
@@ -38,6 +40,7 @@ impl Slip {
     pub const ALL: &'static [Self] = &[
         Self::LinkForgotten,
         Self::LinkLostBeforeBlip,
+        Self::LinkLostWhileSetting,
         Self::WrongWay,
         Self::ClampSlips,
         Self::BlipWithBoltLoose,
@@ -57,6 +60,7 @@ impl Slip {
         match self {
             Self::LinkForgotten => "link-forgotten",
             Self::LinkLostBeforeBlip => "link-lost-before-blip",
+            Self::LinkLostWhileSetting => "link-lost-while-setting",
             Self::WrongWay => "wrong-way",
             Self::ClampSlips => "clamp-slips",
             Self::BlipWithBoltLoose => "blip-with-bolt-loose",

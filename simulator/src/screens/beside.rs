@@ -206,8 +206,20 @@ fn entries() -> Vec<Sample> {
                 ..base
             }),
         ),
-        sample("field-control", view(FieldView { number: 1.0, ..field(FieldId::Control, 1.0, None) })),
-        sample("field-name", view(name)),
+        sample(
+            "field-control",
+            outside(
+                Screen::Field(FieldView { number: 1.0, ..field(FieldId::Control, 1.0, None) }),
+                [KeyLabel::Back, KeyLabel::None, KeyLabel::Change, KeyLabel::Enter],
+            ),
+        ),
+        sample(
+            "field-name",
+            outside(
+                Screen::Field(name),
+                [KeyLabel::Cancel, KeyLabel::Letter, KeyLabel::Change, KeyLabel::Enter],
+            ),
+        ),
         sample(
             "true-zero-prepare",
             outside(Screen::TrueZero(zero(ZeroStage::Prepare)), on(KeyLabel::Back, KeyLabel::Next)),
@@ -305,14 +317,12 @@ fn kept() -> Vec<Sample> {
         number: 1,
         of: 128,
     };
-    let record_keys = [KeyLabel::Back, KeyLabel::None, KeyLabel::None, KeyLabel::Select];
+    let record_keys = [KeyLabel::Back, KeyLabel::None, KeyLabel::None, KeyLabel::Code];
+    let code_keys = [KeyLabel::Back, KeyLabel::None, KeyLabel::None, KeyLabel::Values];
     vec![
         sample("records", outside(Screen::Records(records), LIST_KEYS)),
         sample("record", outside(Screen::Record(record()), record_keys)),
-        sample(
-            "record-code",
-            outside(Screen::Record(RecordDetail { as_code: true, ..record() }), record_keys),
-        ),
+        sample("record-code", outside(Screen::Record(RecordDetail { as_code: true, ..record() }), code_keys)),
         sample(
             "settings",
             outside(

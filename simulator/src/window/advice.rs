@@ -7,9 +7,8 @@ use super::part::Part;
 use super::stage::Stage;
 use crate::engine::controls::Controls;
 use keyway_core::job::Rotation;
-use keyway_core::judge::CauseId;
-use keyway_core::view::{GateId, Halt, KeyLabel, Mark, MenuItem, Screen, StepId, View};
-use keyway_core::words::{self, GoOn};
+use keyway_core::view::{GateId, KeyLabel, Mark, MenuItem, Screen, StepId, View};
+use keyway_core::words;
 
 /// What to do next.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,11 +19,11 @@ pub(super) struct Advice {
     pub(super) part: Option<Part>,
 }
 
-fn say(text: impl Into<String>, part: Part) -> Advice {
+pub(super) fn say(text: impl Into<String>, part: Part) -> Advice {
     Advice { text: text.into(), part: Some(part) }
 }
 
-fn wait(text: impl Into<String>) -> Advice {
+pub(super) fn wait(text: impl Into<String>) -> Advice {
     Advice { text: text.into(), part: None }
 }
 
@@ -40,6 +39,7 @@ pub(super) fn next(stage: &Stage) -> Advice {
         controls: stage.controls(),
         rpm: stage.bench().engine.rpm(),
         clipped: stage.bench().clipped(),
+        refitted: stage.refitted,
     };
     match view.halt {
         Some(halt) => hands.halted(&view, halt),
@@ -48,14 +48,16 @@ pub(super) fn next(stage: &Stage) -> Advice {
 }
 
 /// What anyone sees at the bench.
-struct Hands<'a> {
-    controls: &'a Controls,
-    rpm: f64,
+pub(super) struct Hands<'a> {
+    pub(super) controls: &'a Controls,
+    pub(super) rpm: f64,
     clipped: bool,
+    /// The distributor was out since the ignition was last on.
+    pub(super) refitted: bool,
 }
 
 /// The first of these labels that a key has now, as the advice to press it.
-fn press(view: &View, labels: &[KeyLabel], why: &str) -> Option<Advice> {
+pub(super) fn press(view: &View, labels: &[KeyLabel], why: &str) -> Option<Advice> {
     labels.iter().find_map(|label| {
         let key = view.keys.iter().position(|one| one == label)? as u8;
         let word = words::key(*label);
@@ -80,18 +82,18 @@ fn view_delay(view: &View) -> Option<f32> {
 const ON: &[KeyLabel] = &[KeyLabel::Done, KeyLabel::Next, KeyLabel::Save, KeyLabel::Leave, KeyLabel::Select];
 
 impl Hands<'_> {
-    fn runs(&self) -> bool {
+    pub(super) fn runs(&self) -> bool {
         self.rpm > 350.0
     }
 
-    fn start(&self) -> Advice {
+    pub(super) fn start(&self) -> Advice {
         if !self.controls.ignition {
             return say("Turn the ignition on: click the key, or press I.", Part::Ignition);
         }
         say("Start it: hold START (or S) until it runs, then let go.", Part::Start)
     }
 
-    fn stop(&self) -> Option<Advice> {
+    pub(super) fn stop(&self) -> Option<Advice> {
         let off = || say("Turn the ignition off: click the key, or press I.", Part::Ignition);
         self.controls.ignition.then(off)
     }
@@ -149,18 +151,17 @@ impl Hands<'_> {
             }
             Screen::Sweep(sweep) => self.run_up(view, sweep.reach),
             Screen::Curve(curve) => self.run_up(view, curve.reach),
-            Screen::Reference(change) => {
-                if view.keys.contains(&KeyLabel::Done)
-                    && change.error.is_some_and(|error| error.abs() > change.tolerance)
-                {
-                    let add = change.add_btdc;
-                    let text = format!(
-                        "Enter {add:+.1}° of reference in the computer with its - and + keys, then press Done."
-                    );
-                    return say(text, Part::Entry);
-                }
-                press_or_wait(view, &[KeyLabel::Done, KeyLabel::Next], "Entered")
+            // What was read before counts: at this moment there may be no number yet.
+            Screen::Reference(change)
+                if view.keys.contains(&KeyLabel::Done) && change.add_btdc.abs() > change.tolerance =>
+            {
+                let add = change.add_btdc;
+                let text = format!(
+                    "Enter {add:+.1}° of reference in the computer with its - and + keys, then press Done."
+                );
+                say(text, Part::Entry)
             }
+            Screen::Reference(_) => press_or_wait(view, &[KeyLabel::Done, KeyLabel::Next], "Entered"),
             Screen::Cranking(_) => say("Hold START (or S) for 5 seconds, throttle shut.", Part::Start),
             Screen::SelfTest(_) => {
                 press_or_wait(view, &[KeyLabel::Next, KeyLabel::Back], "The handheld is switched on")
@@ -304,51 +305,6 @@ impl Hands<'_> {
             }
             None if error.is_some() => wait("On target: hold still until the bar is full."),
             None => wait("Hands off: the handheld is measuring."),
-        }
-    }
-
-    fn halted(&self, view: &View, halt: Halt) -> Advice {
-        let controls = self.controls;
-        let told = GoOn(halt).to_string();
-        let key = |labels: &[KeyLabel]| {
-            let named = press(view, labels, told.trim_end_matches('.'));
-            named.unwrap_or_else(|| wait(told.clone()))
-        };
-        match halt {
-            Halt::NoBaseStep { .. } | Halt::RisesWithSpeed { .. }
-                if !controls.base_mode && !controls.hold_fixed =>
-            {
-                say(format!("{told} (L)"), Part::Link)
-            }
-            Halt::NotTakenBack { .. } | Halt::LinkStillOut if controls.base_mode => {
-                say(format!("{told} (L)"), Part::Link)
-            }
-            Halt::NotTakenBack { .. } | Halt::LinkStillOut if controls.hold_fixed => {
-                say(format!("{told} (F)"), Part::Fixed)
-            }
-            Halt::SpeedWithBoltLoose | Halt::BoltStillLoose
-                if !controls.bolt_tight && self.rpm < 1200.0 && halt == Halt::BoltStillLoose =>
-            {
-                say("Tighten the bolt (B), then say so on the handheld.", Part::Bolt)
-            }
-            Halt::EngineStopped if !self.runs() => self.start(),
-            Halt::EngineRuns => self.stop().unwrap_or_else(|| wait(told.clone())),
-            Halt::SupplyLow { .. } if controls.accessory_load > 0.5 => {
-                say(format!("{told} Accessories off? (A)"), Part::Loads)
-            }
-            Halt::MechanismOut if controls.hose_on => say(format!("{told} (H)"), Part::Hose),
-            Halt::OtherCause(
-                CauseId::ClampOnOtherLead | CauseId::ClampOnCoilLead | CauseId::DwellStartSeen,
-            ) => say(
-                format!("{told} Engine off first (I), then the clamp; then \u{201c}Again\u{201d}."),
-                Part::Clamp,
-            ),
-            Halt::NothingMoves => say(
-                "Turn the housing (arrow keys, mouse wheel, or drag its rim) and watch the number. If it stays, press \u{201c}Again\u{201d} or put the housing back.",
-                Part::Housing,
-            ),
-            Halt::OtherWay { .. } => wait(format!("{told} Look which way you turned the housing.")),
-            _ => key(&[KeyLabel::Again, KeyLabel::Done, KeyLabel::Next]),
         }
     }
 }

@@ -23,6 +23,7 @@ files! {
     "ferry-three-bolt-and-hand",
     "training-hall-four-worn-drive",
     "workshop-six-fixed-delay",
+    "workshop-four-held-value",
     "crane-four-dead-cylinder",
     "quarry-v-six-uneven",
     "outboard-two-stroke-twin",

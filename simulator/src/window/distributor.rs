@@ -5,7 +5,8 @@ use super::part::Part;
 use super::stage::Stage;
 use super::strobe::rotor_turns;
 use eframe::egui::{
-    Align2, Color32, CornerRadius, Painter, Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2, pos2, vec2,
+    Align2, Button, Color32, CornerRadius, Painter, Pos2, Rect, RichText, Sense, Stroke, StrokeKind, Ui,
+    Vec2, pos2, vec2,
 };
 use keyway_core::job::Rotation;
 
@@ -34,6 +35,31 @@ pub(super) fn show(ui: &mut Ui, rect: Rect, stage: &mut Stage, next: Option<Part
         rotor,
         turned,
     );
+    let foot = Rect::from_min_max(pos2(rect.min.x + 10.0, rect.max.y - 34.0), rect.max - vec2(10.0, 8.0));
+    refit(ui, foot, stage, next);
+}
+
+/// What is done with the distributor out: by teeth of its gear, or with a new drive.
+fn refit(ui: &mut Ui, rect: Rect, stage: &mut Stage, next: Option<Part>) {
+    if next == Some(Part::Refit) {
+        look::ring(ui, rect);
+    }
+    let geared = stage.job().engine.drive_gear_teeth.is_some();
+    let acts = [("Tooth earlier", Some(1)), ("Tooth later", Some(-1)), ("New drive", None)];
+    let mut left = rect.min.x;
+    for (word, teeth) in acts.into_iter().filter(|(_, teeth)| geared || teeth.is_none()) {
+        let width = if teeth.is_some() { 88.0 } else { 70.0 };
+        let at = Rect::from_min_size(pos2(left, rect.min.y), vec2(width, rect.height()));
+        left += width + 5.0;
+        let button = ui.put(at, Button::new(RichText::new(word).size(12.5)));
+        if !button.on_hover_text(Part::Refit.tip()).clicked() {
+            continue;
+        }
+        match teeth {
+            Some(teeth) => stage.put_in_again(teeth),
+            None => stage.fit_drive(),
+        }
+    }
 }
 
 fn without(ui: &Ui, rect: Rect, stage: &Stage) {

@@ -1,17 +1,16 @@
 //! The trainee's desk while a drill is under way: story, clock, answer, hints, marks and debrief.
 
-use super::look::{self, FAINT, INK, RED};
+use super::look::{self, INK, RED};
 use super::open::Finished;
 use super::stage::Stage;
 use crate::drill::{self, Commit, Drill, Ending, Evidence, Level, Outcome, Session};
 use eframe::egui::{
-    self, Align2, Button, Checkbox, ComboBox, Context, DragValue, Grid, Layout, Rect, RichText, ScrollArea,
-    Slider, TextEdit, Ui, UiBuilder, pos2, vec2,
+    self, Align2, Button, Checkbox, ComboBox, Context, DragValue, Grid, Layout, Rect, RichText, TextEdit, Ui,
+    UiBuilder, pos2, vec2,
 };
 use keyway_core::job::Rotation;
 use keyway_core::judge::CauseId;
 use keyway_core::words::{self, Btdc};
-use std::path::Path;
 
 /// The answer as far as it was chosen.
 #[derive(Debug, Clone, Default)]
@@ -38,12 +37,12 @@ pub(super) struct Desk {
     level: Option<Level>,
     drills: Vec<Drill>,
     /// Moment of the debrief, s.
-    moment: f64,
-    marks_open: bool,
+    pub(super) moment: f64,
+    pub(super) marks_open: bool,
 }
 
 /// Minutes and seconds.
-fn clock(seconds: f64) -> String {
+pub(super) fn clock(seconds: f64) -> String {
     format!("{}:{:02}", seconds as u64 / 60, seconds as u64 % 60)
 }
 
@@ -249,7 +248,6 @@ impl Desk {
                     }
                 }
                 self.stop_switch(ui, stage);
-                Self::injectors(ui, stage);
             });
         });
     }
@@ -269,111 +267,10 @@ impl Desk {
         }
     }
 
-    /// Injector connectors, to be cleaned and plugged in again.
-    fn injectors(ui: &mut Ui, stage: &mut Stage) {
-        let cylinders = stage.job().engine.cylinders;
-        let list = ComboBox::from_id_salt("injectors").width(96.0).selected_text("plug in injector");
-        let shown = list.show_ui(ui, |ui| {
-            for cylinder in 1..=cylinders {
-                if ui.button(format!("connector {cylinder}")).clicked()
-                    && let Some(session) = stage.session_mut()
-                {
-                    session.injector(cylinder);
-                    stage.say(&format!("Injector connector {cylinder} cleaned and plugged in."));
-                }
-            }
-        });
-        shown.response.on_hover_text("Cleans an injector's connector and plugs it in again");
-    }
-
     fn leave(&mut self, outcome: Outcome) {
         self.marks_open = true;
         if let Some(finished) = &self.finished {
             *finished.lock().unwrap_or_else(std::sync::PoisonError::into_inner) = Some(outcome);
-        }
-    }
-
-    /// Marks, and the run once more with the truth laid over it.
-    fn debrief(&mut self, context: &Context, stage: &mut Stage) {
-        let Some(outcome) = stage.session().and_then(Session::outcome) else { return };
-        let mut open = self.marks_open;
-        let mut kept = None;
-        let window =
-            egui::Window::new("Marks and debrief").collapsible(false).open(&mut open).default_width(790.0);
-        window.default_pos(pos2(466.0, 54.0)).show(context, |ui| {
-            let head = format!("{:.0} of 100: {}", outcome.marks.total, outcome.word());
-            let colour = if outcome.marks.passed { look::GREEN } else { RED };
-            ui.label(RichText::new(head).size(24.0).color(colour));
-            for critical in &outcome.marks.critical {
-                ui.label(
-                    RichText::new(format!("Critical error: {}", critical.words())).size(15.0).color(RED),
-                );
-            }
-            Grid::new("marks").striped(true).spacing(vec2(12.0, 3.0)).show(ui, |ui| {
-                for mark in &outcome.marks.marks {
-                    ui.label(RichText::new(mark.name).size(14.0));
-                    ui.label(RichText::new(format!("{:.1} of {:.0}", mark.got, mark.most)).size(14.0));
-                    ui.label(RichText::new(&mark.why).size(13.5).color(FAINT));
-                    ui.end_row();
-                }
-            });
-            ui.separator();
-            ui.horizontal(|ui| {
-                ui.label("The run again");
-                ui.spacing_mut().slider_width = 420.0;
-                ui.add(Slider::new(&mut self.moment, 0.0..=outcome.seconds.max(0.1)).show_value(false));
-                ui.label(clock(self.moment));
-            });
-            if let Some(scene) = outcome.scene(self.moment) {
-                let spark = scene
-                    .frame
-                    .advance
-                    .map_or("no spark seen".to_owned(), |advance| format!("spark {}", Btdc(advance as f32)));
-                let truth = format!(
-                    "{:.0} rpm, {spark}, base {}, {}",
-                    scene.frame.rpm,
-                    Btdc(scene.frame.base as f32),
-                    words::Off(scene.error as f32)
-                );
-                ui.label(RichText::new(truth).size(15.0).color(if scene.on_target {
-                    look::GREEN
-                } else {
-                    RED
-                }));
-                ui.label(RichText::new(scene.entry.map_or("", |entry| entry.what.as_str())).size(15.0));
-            }
-            ui.separator();
-            ScrollArea::vertical().max_height(250.0).show(ui, |ui| {
-                ui.label(RichText::new("What the customer gets").strong());
-                for sentence in &outcome.left.owner {
-                    ui.label(sentence);
-                }
-                ui.label(RichText::new(format!("To talk about: {}", outcome.drill.notes.question)).strong());
-                ui.collapsing("The whole run with its truth", |ui| {
-                    ui.label(RichText::new(outcome.debrief()).size(12.5).monospace());
-                });
-            });
-            ui.horizontal(|ui| {
-                if ui.button("Score sheet to print").on_hover_text("As HTML, into this folder").clicked() {
-                    let path = format!("drill-{}-seed-{}.html", outcome.drill.name, outcome.seed);
-                    kept = Some(match std::fs::write(&path, drill::sheet(outcome)) {
-                        Ok(()) => format!("Score sheet kept as {path}."),
-                        Err(error) => format!("{path}: cannot be written ({error})"),
-                    });
-                }
-                if ui
-                    .button("Row of the class table")
-                    .on_hover_text("Added to class.csv in this folder")
-                    .clicked()
-                {
-                    let added = drill::append(Path::new("class.csv"), outcome);
-                    kept = Some(added.map_or_else(|why| why, |()| "Row added to class.csv.".to_owned()));
-                }
-            });
-        });
-        self.marks_open = open;
-        if let Some(word) = kept {
-            stage.say(&word);
         }
     }
 }

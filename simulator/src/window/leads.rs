@@ -5,8 +5,8 @@ use super::part::Part;
 use super::stage::Stage;
 use crate::engine::controls::Lead;
 use eframe::egui::{
-    Align2, Color32, CornerRadius, CursorIcon, Id, Painter, Pos2, Rect, Role, Sense, Shape, Stroke,
-    StrokeKind, Ui, WidgetInfo, pos2, vec2,
+    Align2, Color32, ComboBox, CornerRadius, CursorIcon, Id, Painter, Pos2, Rect, Role, Sense, Shape, Stroke,
+    StrokeKind, Ui, UiBuilder, WidgetInfo, pos2, vec2,
 };
 use keyway_core::job::SparkKind;
 
@@ -47,6 +47,24 @@ pub(super) fn show(ui: &mut Ui, rect: Rect, stage: &mut Stage, next: Option<Part
         grab(ui, rect, stage, *lead, count);
     }
     clamp(ui, rect, stage, &spots, count, next);
+    injectors(ui, rect, stage);
+}
+
+/// Injector connectors, to be cleaned and plugged in again.
+fn injectors(ui: &mut Ui, rect: Rect, stage: &mut Stage) {
+    let place = Rect::from_min_size(pos2(rect.max.x - 130.0, rect.max.y - 34.0), vec2(120.0, 26.0));
+    let mut room = ui.new_child(UiBuilder::new().max_rect(place));
+    let list = ComboBox::from_id_salt("injectors").width(112.0).selected_text("plug in injector");
+    let shown = list.show_ui(&mut room, |ui| {
+        for cylinder in 1..=stage.job().engine.cylinders {
+            if ui.button(format!("connector {cylinder}")).clicked() {
+                stage.plug_in(cylinder);
+            }
+        }
+    });
+    shown
+        .response
+        .on_hover_text("Cleans an injector's connector and plugs it in again: mends a dead cylinder");
 }
 
 fn draw(painter: &Painter, rect: Rect, stage: &Stage, lead: Lead, count: usize) {

@@ -12,6 +12,11 @@ use super::part::Part;
 
 /// The wall.
 pub(super) const WALL: Color32 = Color32::from_rgb(0xDF, 0xE3, 0xDA);
+/// The wall as the picture is cleared to: nothing has to be drawn for it.
+pub(super) fn wall() -> [f32; 4] {
+    WALL.to_normalized_gamma_f32()
+}
+
 /// An enamel plate.
 pub(super) const PLATE: Color32 = Color32::from_rgb(0xF7, 0xF5, 0xEC);
 /// Writing.

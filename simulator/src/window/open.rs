@@ -46,7 +46,8 @@ pub(super) fn run(window: impl eframe::App + 'static) -> Result<(), NoDisplay> {
         .with_title("Keyway bench")
         .with_inner_size(vec2(1280.0, 800.0))
         .with_min_inner_size(vec2(640.0, 400.0));
-    let options = eframe::NativeOptions { viewport, ..Default::default() };
+    // Nothing here fades over an area, and noise on every pixel costs a machine without a graphics card most.
+    let options = eframe::NativeOptions { viewport, dithering: false, ..Default::default() };
     let create: eframe::AppCreator<'_> = Box::new(move |_| Ok(Box::new(window)));
     eframe::run_native("keyway", options, create).map_err(|error| NoDisplay(error.to_string()))
 }

@@ -21,6 +21,8 @@ pub(super) enum Part {
     Bolt,
     /// Distributor housing.
     Housing,
+    /// The distributor taken out.
+    Refit,
     /// The clamp on a spark lead.
     Clamp,
     /// Vacuum hose.
@@ -49,6 +51,7 @@ impl Part {
             Self::Entry => "Reference and delay",
             Self::Bolt => "Clamp bolt",
             Self::Housing => "Distributor housing",
+            Self::Refit => "Distributor out",
             Self::Clamp => "Spark clamp",
             Self::Hose => "Vacuum hose",
             Self::Clips => "Clips and leads",
@@ -76,7 +79,7 @@ impl Part {
             Self::Hose => "H",
             Self::Clips => "X",
             Self::Loads => "A",
-            Self::Balancer => "",
+            Self::Refit | Self::Balancer => "",
         }
     }
 
@@ -105,6 +108,9 @@ impl Part {
             Self::Housing => {
                 "Drag along its rim to turn it, or use the wheel of the mouse. Against the rotor's turn is earlier, \
                  with it is later."
+            }
+            Self::Refit => {
+                "Engine off first. The distributor is lifted and put in again by teeth of its gear, or gets a new drive."
             }
             Self::Clamp => {
                 "Drag it to a lead, or click a lead. Click the clamp to turn it round: its arrow points to the plug."

@@ -1,7 +1,7 @@
 //! The window of `keyway replay`: the handheld alone, fed by a recording that plays beside it.
 
 use super::handheld::Handheld as Picture;
-use super::look::{self, FAINT, INK, WALL};
+use super::look::{self, FAINT, INK};
 use super::open::{self, NoDisplay};
 use super::sounder::Speaker;
 use crate::replay::Handheld;
@@ -65,6 +65,10 @@ struct Replay {
 }
 
 impl eframe::App for Replay {
+    fn clear_color(&self, _visuals: &eframe::egui::Visuals) -> [f32; 4] {
+        look::wall()
+    }
+
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         let mut keys = Vec::new();
         ui.input(|input| {
@@ -79,7 +83,7 @@ impl eframe::App for Replay {
         });
         let shown = lock(&self.both).shown.unwrap_or((View::start(), Tone::SILENT));
         self.speaker.play(shown.1);
-        CentralPanel::no_frame().frame(Frame::NONE.fill(WALL)).show(ui, |ui| {
+        CentralPanel::no_frame().frame(Frame::NONE).show(ui, |ui| {
             let place = ui.max_rect();
             let at = Rect::from_min_size(place.min + vec2(8.0, 8.0), vec2(440.0, 344.0));
             keys.extend(self.picture.show(ui, at, (Some(shown.0), shown.1), None));

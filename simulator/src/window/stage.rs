@@ -6,7 +6,7 @@
 use super::catalogue::{Choice, Kept, engines};
 use crate::drill::Session;
 use crate::engine::case::Case;
-use crate::engine::controls::{Controls, Lead};
+use crate::engine::controls::Controls;
 use crate::guide_play::{Bench, Hands};
 use keyway_core::job::{Control, JobSpec, Rotation};
 use keyway_core::view::{StepId, View};
@@ -14,7 +14,9 @@ use keyway_core::view::{StepId, View};
 /// Seconds that the tape holds.
 pub(super) const TAPE: f64 = 60.0;
 /// The longest piece of time that one frame makes up for, s: a slow machine falls behind instead of jumping.
-const LONGEST_FRAME: f64 = 0.1;
+pub(super) const LONGEST_FRAME: f64 = 0.25;
+/// The handheld is asked at least so often, s.
+const PIECE: f64 = 0.05;
 /// Bench seconds that one frame of brisk work takes.
 const BRISK: f64 = 1.2;
 /// Bench seconds after which brisk work gives up.
@@ -38,7 +40,7 @@ pub(super) struct Stage {
     pub(super) choice: Choice,
     /// What stands there.
     pub(super) rig: Rig,
-    job: JobSpec,
+    pub(super) job: JobSpec,
     target: f64,
     /// What is wrong, in words, for the truth.
     pub(super) wrong: Vec<&'static str>,
@@ -51,6 +53,8 @@ pub(super) struct Stage {
     brisk: Option<(Hands, f64)>,
     /// Injector shares as they were before leads were pulled.
     pub(super) pulled: Vec<u8>,
+    /// The distributor was out since the ignition was last on.
+    pub(super) refitted: bool,
     /// What the drill's or the engine's computer was told so far: degrees and µs.
     pub(super) entered: (f64, f64),
 }
@@ -75,6 +79,7 @@ impl Stage {
             word: None,
             brisk: None,
             pulled: Vec::new(),
+            refitted: false,
             entered: (0.0, 0.0),
         };
         stage.wrong = stage.words();
@@ -103,6 +108,7 @@ impl Stage {
     fn start_anew(&mut self) {
         self.brisk = None;
         self.pulled.clear();
+        self.refitted = false;
         self.entered = (0.0, 0.0);
         self.paused = false;
         self.pace = 1.0;
@@ -224,13 +230,18 @@ impl Stage {
             *left -= seconds;
         }
         self.word.take_if(|(_, left)| *left <= 0.0);
+        self.refitted &= !self.controls().ignition;
         if self.brisk.is_some() {
             return self.go_briskly();
         }
         if !self.paused {
-            match &mut self.rig {
-                Rig::Free(bench) => bench.flow(seconds * self.pace),
-                Rig::Drill(session) => session.flow(seconds * self.pace),
+            let pieces = (seconds / PIECE).ceil().max(1.0);
+            let piece = seconds * self.pace / pieces;
+            for _ in 0..pieces as u32 {
+                match &mut self.rig {
+                    Rig::Free(bench) => bench.flow(piece),
+                    Rig::Drill(session) => session.flow(piece),
+                }
             }
         }
     }
@@ -263,52 +274,6 @@ impl Stage {
             self.brisk = Some((hands, ends));
         } else {
             self.say("The handheld stopped on its way to the reading: its screen says for what.");
-        }
-    }
-
-    /// A hand turns the housing by so many housing degrees, clockwise facing the cap.
-    pub(super) fn turn_clockwise(&mut self, degrees: f64) {
-        let Some(rotor) = self.job.engine.rotor else { return };
-        if self.controls().bolt_tight {
-            return self.say("The bolt is tight: the housing does not turn. Loosen it first (B).");
-        }
-        let advance = if rotor == Rotation::Clockwise { -degrees } else { degrees };
-        let controls = self.controls_mut();
-        controls.housing_deg = (controls.housing_deg + advance).clamp(-40.0, 40.0);
-    }
-
-    /// How far the housing stands from where it was found, housing degrees, clockwise facing the cap.
-    pub(super) fn housing_clockwise(&self) -> f64 {
-        let housing = self.controls().housing_deg;
-        if self.job.engine.rotor == Some(Rotation::Clockwise) { -housing } else { housing }
-    }
-
-    /// The clamp is put on a lead, the coil's, or the bench.
-    pub(super) fn clamp_on(&mut self, lead: Lead) {
-        self.controls_mut().lead = lead;
-    }
-
-    /// A spark lead is pulled off its plug, or put back.
-    pub(super) fn pull_lead(&mut self, cylinder: u8) {
-        let off = !self.pulled.contains(&cylinder);
-        match &mut self.rig {
-            Rig::Free(bench) => bench.engine.feed(cylinder, if off { 0.0 } else { 1.0 }),
-            Rig::Drill(session) => session.lead_off(cylinder, off),
-        }
-        if off {
-            self.pulled.push(cylinder);
-        } else {
-            self.pulled.retain(|one| *one != cylinder);
-        }
-    }
-
-    /// Degrees and µs are entered in the computer, on top of what was.
-    pub(super) fn enter(&mut self, reference: f64, delay_us: f64) {
-        self.entered.0 += reference;
-        self.entered.1 += delay_us;
-        match &mut self.rig {
-            Rig::Free(bench) => bench.engine.enter(reference, delay_us * 1e-6),
-            Rig::Drill(session) => session.enter(reference, delay_us),
         }
     }
 }

@@ -156,7 +156,7 @@ impl Strip {
             choice.severity = ui.ctx().data(|data| data.get_temp(slider.id)).unwrap_or(severity);
         }
         if ui
-            .add(Button::new(RichText::new("Again").size(14.0).color(RED)).fill(PLATE))
+            .add(Button::new(RichText::new("Start over").size(14.0).color(RED)).fill(PLATE))
             .on_hover_text("The same engine and mistake once more, from the start")
             .clicked()
         {

@@ -154,3 +154,57 @@ fn what_was_read_while_cranking_is_held_as_such_until_the_engine_runs() {
     desk.pass(1000);
     assert!(matches!(value(&desk), (Value::Withheld { .. }, false)));
 }
+
+#[test]
+fn every_caution_is_shown_somewhere_and_only_those_of_dead_cylinders_stops_and_additions_wait_for_a_cause() {
+    let at_a_step: std::vec::Vec<CautionId> =
+        StepId::ALL.iter().flat_map(|step| plan::cautions(*step)).copied().collect();
+    for caution in CautionId::ALL {
+        let with_a_cause =
+            [CautionId::DeadCylinder, CautionId::PistonStop, CautionId::StopValve, CautionId::MoreThanFour];
+        assert_ne!(at_a_step.contains(caution), with_a_cause.contains(caution), "{caution:?}");
+    }
+}
+
+#[test]
+fn what_else_makes_it_run_badly_is_a_list_to_be_ticked_beside_any_step() {
+    let mut desk = Desk::at(Control::Computer, StepId::Ready);
+    desk.guide.open_side(Side::Others { selected: 0, seen: [false; 5] });
+    for place in 0..5 {
+        let Screen::OtherChecks(list) = desk.screen() else { panic!("{:?}", desk.screen()) };
+        assert_eq!(usize::from(list.selected), place);
+        assert_eq!(list.checks[place].1, Mark::Open);
+        assert!(desk.press(KeyLabel::Done));
+        let Screen::OtherChecks(list) = desk.screen() else { panic!("{:?}", desk.screen()) };
+        assert_eq!(list.checks[place].1, Mark::Told, "looked at by eye, never proven");
+        assert!(desk.press(KeyLabel::Down));
+    }
+    assert!(desk.press(KeyLabel::Back));
+    assert_eq!((desk.step(), desk.guide.side()), (StepId::Ready, &Side::None));
+}
+
+#[test]
+fn a_cause_that_becomes_likely_only_after_the_number_has_settled_stops_too_unless_gone_on_with() {
+    let mut desk = Desk::at(Control::Computer, StepId::Read);
+    let likely = |desk: &mut Desk, probability| {
+        desk.sensed.known.causes[0] = Some(Cause {
+            id: CauseId::DriveToothOff,
+            probability,
+            because: Because::ToothAway { teeth: 1, error: 27.7 },
+            remedy: Remedy(CauseId::DriveToothOff),
+        });
+        desk.pass(100);
+    };
+    likely(&mut desk, 0.6);
+    assert_eq!(desk.guide.halt(), None);
+    likely(&mut desk, 0.98);
+    assert_eq!(desk.guide.halt(), Some(Halt::OtherCause(CauseId::DriveToothOff)));
+    // The engine is stopped to mend it: that is what was asked for.
+    desk.stands();
+    desk.pass(3000);
+    assert_eq!(desk.guide.halt(), Some(Halt::OtherCause(CauseId::DriveToothOff)));
+    desk.idle(38.0);
+    assert!(desk.press(KeyLabel::Causes) && desk.press(KeyLabel::Skip));
+    likely(&mut desk, 0.99);
+    assert_eq!(desk.guide.halt(), None, "gone on with, knowing it");
+}

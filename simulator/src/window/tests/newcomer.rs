@@ -3,7 +3,7 @@
 use super::super::advice;
 use super::super::part::Part;
 use super::*;
-use keyway_core::job::{Control, SparkKind};
+use keyway_core::job::Control;
 use keyway_core::judge::Verdict;
 use keyway_core::view::KeyLabel;
 
@@ -137,19 +137,37 @@ fn a_newcomer_who_follows_the_line_alone_sets_the_timing_and_keeps_a_record_with
     println!("to the record: {took:.0} s");
 }
 
-#[test]
-fn the_line_leads_to_a_record_on_weights_and_vacuum_too() {
-    let (control, distributor) = (Control::Mechanical, true);
+/// The line is followed on an engine of this kind, which stands off its target.
+fn on_an_engine_with(control: Control, distributor: bool) {
     let mut harness = bench();
     let window = harness.state_mut();
     let wanted = |kept: &super::super::catalogue::Kept| {
-        kept.job.timing.control == control
-            && (kept.job.engine.spark == SparkKind::Distributor) == distributor
-            && kept.job.engine.cylinders > 1
+        let times = kept.job.build().is_ok_and(|job| job.distributor_times_spark());
+        kept.job.timing.control == control && times == distributor && kept.job.engine.cylinders > 1
     };
     let engine = window.stage.engines.iter().position(wanted).unwrap();
     window.stage.put(super::super::catalogue::Choice { engine, ..window.stage.choice });
     assert_eq!(window.stage.choice.engine, engine, "{:?}", window.stage.word);
     let took = to_the_record(&mut harness, 600.0);
     println!("{control:?}, distributor {distributor}: to the record {took:.0} s");
+}
+
+#[test]
+fn the_line_leads_to_a_record_on_weights_and_vacuum_too() {
+    on_an_engine_with(Control::Mechanical, true);
+}
+
+#[test]
+fn the_line_leads_to_a_record_on_an_aftermarket_computer_with_a_distributor() {
+    on_an_engine_with(Control::Commanded, true);
+}
+
+#[test]
+fn the_line_leads_to_a_record_on_an_aftermarket_computer_without_a_distributor() {
+    on_an_engine_with(Control::Commanded, false);
+}
+
+#[test]
+fn the_line_leads_to_a_record_on_a_factory_computer_without_a_distributor() {
+    on_an_engine_with(Control::Computer, false);
 }
