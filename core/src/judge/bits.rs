@@ -69,14 +69,18 @@ pub(super) fn near(at: i32, centre: i32, spread: u32) -> Bits {
     Bits((-fall).max(FLOOR) - log2(spread) - 339)
 }
 
-/// The density of anything from `low` to `high` alike, at `at`, with edges softened by `blur`.
+/// The density of anything from `low` to `high` alike, at `at`, with edges softened by `blur`: flat within, half a
+/// normal on either side, and the whole of it one, so that a doubt wider than the range tells nothing for or
+/// against it.
 pub(super) fn between(at: i32, low: i32, high: i32, blur: u32) -> Bits {
     let width = high.saturating_sub(low).max(1).unsigned_abs();
     let outside = low.saturating_sub(at).max(at.saturating_sub(high)).max(0);
     let blur = blur.max(1);
     let sixteenths = ((outside.unsigned_abs().min(blur.saturating_mul(8)) << 4) / blur) as i32;
     let fall = (sixteenths * sixteenths * 185) >> 8;
-    Bits((-fall).max(FLOOR) - log2(width))
+    // Both tails together hold √(2π) = 2.507 blurs.
+    let whole = width.saturating_add(blur.saturating_mul(5) / 2);
+    Bits((-fall).max(FLOOR) - log2(whole))
 }
 
 /// The density of a value that spreads by factors: normal in its logarithm, about `centre`, with
@@ -117,5 +121,14 @@ mod tests {
         assert_eq!(top.0, -log2(100) - 339);
         // Two spreads away: 2 / ln 2 = 2.885 bits.
         assert!(((top.0 - near(200, 0, 100).0) - 739).abs() <= 4);
+    }
+
+    #[test]
+    fn a_softened_range_is_one_in_all_however_wide_the_doubt() {
+        for blur in [1u32, 30, 300, 3000] {
+            let all: f64 =
+                (-30_000..30_000).map(|at| (f64::from(between(at, -900, -60, blur).0) / 256.0).exp2()).sum();
+            assert!((all - 1.0).abs() < 0.03, "{all} for a blur of {blur}");
+        }
     }
 }
