@@ -4,7 +4,7 @@ use super::drill::{Desk, clock};
 use super::look::{self, FAINT, RED};
 use super::stage::Stage;
 use crate::drill::{self, Session};
-use eframe::egui::{self, Context, Grid, RichText, ScrollArea, Slider, pos2, vec2};
+use eframe::egui::{self, Context, Grid, Label, RichText, ScrollArea, Slider, pos2, vec2};
 use keyway_core::words::{self, Btdc};
 use std::path::Path;
 
@@ -29,7 +29,11 @@ impl Desk {
                 for mark in &outcome.marks.marks {
                     ui.label(RichText::new(mark.name).size(14.0));
                     ui.label(RichText::new(format!("{:.1} of {:.0}", mark.got, mark.most)).size(14.0));
-                    ui.label(RichText::new(&mark.why).size(13.5).color(FAINT));
+                    // Wrapped, or the longest reason widens the whole window beyond the bench.
+                    ui.scope(|ui| {
+                        ui.set_max_width(520.0);
+                        ui.add(Label::new(RichText::new(&mark.why).size(13.5).color(FAINT)).wrap());
+                    });
                     ui.end_row();
                 }
             });

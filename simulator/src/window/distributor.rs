@@ -48,7 +48,7 @@ fn refit(ui: &mut Ui, rect: Rect, stage: &mut Stage, next: Option<Part>) {
     let acts = [("Tooth earlier", Some(1)), ("Tooth later", Some(-1)), ("New drive", None)];
     let mut left = rect.min.x;
     for (word, teeth) in acts.into_iter().filter(|(_, teeth)| geared || teeth.is_none()) {
-        let width = if teeth.is_some() { 88.0 } else { 70.0 };
+        let width = if teeth.is_some() { 88.0 } else { 82.0 };
         let at = Rect::from_min_size(pos2(left, rect.min.y), vec2(width, rect.height()));
         left += width + 5.0;
         let button = ui.put(at, Button::new(RichText::new(word).size(12.5)));
