@@ -126,6 +126,7 @@ impl Meter {
     /// A level change. Stamps must not go back by more than the capture path mixes its channels, and no
     /// two calls may lie more than half a wrap of the 32-bit counter apart: [`Meter::poll`] bridges longer
     /// silences.
+    #[inline]
     pub fn on_edge(&mut self, edge: Edge) {
         let at = self.unwrap.moment(edge.at);
         match edge.channel {
@@ -196,6 +197,7 @@ impl Meter {
     }
 
     /// Whether [`Meter::next_spark`] has one.
+    #[inline]
     pub fn has_sparks(&self) -> bool {
         !self.records.is_empty()
     }
@@ -276,6 +278,7 @@ impl Meter {
         self.settled.signature()
     }
 
+    #[inline]
     fn on_crank(&mut self, change: Change) {
         let proven = self.crank.verified_turn().is_some();
         if is_active(self.job.spec().crank_edge, change.level) {
@@ -292,6 +295,7 @@ impl Meter {
         }
     }
 
+    #[inline(never)]
     fn on_spark(&mut self, at: Instant, level: Level) {
         if self.spark_level.replace(level) == Some(level) {
             return;
@@ -333,6 +337,7 @@ impl Meter {
     }
 }
 
+#[inline]
 fn is_active(edge: ActiveEdge, level: Level) -> bool {
     matches!((edge, level), (ActiveEdge::Rising, Level::High) | (ActiveEdge::Falling, Level::Low))
 }

@@ -65,6 +65,7 @@ struct Waiting {
 
 impl Waiting {
     /// Whether it is worth asking where it was: on every edge but a few the answer is "later".
+    #[inline]
     fn is_due(&self, crank: &Decoder, ended: bool) -> bool {
         let since = (crank.teeth().placed() as u16).wrapping_sub(self.placed);
         self.located.is_none() && self.epoch == crank.epoch() && (ended || since >= u16::from(self.after))
@@ -136,6 +137,7 @@ impl Sparks {
     }
 
     /// Whether [`Sparks::next`] may have something to tell while edges still come; it costs little to ask.
+    #[inline]
     pub fn any_due(&self, crank: &Decoder) -> bool {
         let Some(oldest) = self.waiting.front() else { return false };
         let turn_is_over = |located: Located| {

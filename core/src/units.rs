@@ -44,7 +44,11 @@ impl TickRate {
 
     /// Seconds in so many ticks.
     pub fn seconds(self, ticks: u64) -> f32 {
-        (ticks as f64 / f64::from(self.0)) as f32
+        // Both of 24 bits, as they mostly are: one division, rounded once, is as good as a wider one.
+        match u32::try_from(ticks) {
+            Ok(ticks) if ticks < 1 << 24 && self.0 as f32 as u32 == self.0 => ticks as f32 / self.0 as f32,
+            _ => (ticks as f64 / f64::from(self.0)) as f32,
+        }
     }
 
     /// The speed of a crank that makes `turns` turns in `ticks` ticks; zero for zero ticks.
@@ -193,7 +197,8 @@ impl Advance {
 
 /// Degrees of so many units of 2⁻³² turn.
 pub fn fraction_to_degrees(fraction: i32) -> f32 {
-    (f64::from(fraction) * (360.0 / TURN as f64)) as f32
+    // The product is exact, so this rounds once.
+    (i64::from(fraction) * 360) as f32 * (1.0 / TURN as f32)
 }
 
 /// Units of 2⁻³² turn, wrapped into one turn, of so many degrees (|degrees| below 10⁶).

@@ -9,11 +9,13 @@ use crate::keep::Keep;
 use crate::screen::Screen;
 use crate::talk::Talk;
 use embedded_hal::digital::OutputPin;
+use keyway_core::edges::{Channel, Level};
 use keyway_core::instrument::{Action, Event, Instrument};
 use keyway_core::units::Stamp;
 use keyway_drivers::arming::Arming;
 use keyway_drivers::delays::Delays;
 use keyway_drivers::faults::{Fault, Faults};
+use keyway_drivers::feed::{Beside, feed};
 use keyway_drivers::identity::Calibration;
 use keyway_drivers::keys::KeyEvent;
 use keyway_drivers::kind::{Kind, KindFinder};
@@ -71,6 +73,34 @@ pub(crate) struct Times {
     polled: Option<Stamp>,
 }
 
+/// Who hears of edges beside the core.
+struct Aside<'a> {
+    faults: &'a mut Faults,
+    talk: Option<&'a mut Talk>,
+    /// What the crank's input is to be switched to.
+    kind: Option<Kind>,
+}
+
+impl Beside for Aside<'_> {
+    fn on_lost(&mut self, channel: Channel, count: u32) {
+        self.faults.add(Fault::EdgesLost, count);
+        defmt::warn!("lost {=u32} edges: {}", count, channel);
+        if let Some(talk) = &mut self.talk {
+            talk.on_lost(channel, count);
+        }
+    }
+
+    fn on_kind(&mut self, kind: Kind) {
+        self.kind = Some(kind);
+    }
+
+    fn on_edge(&mut self, channel: Channel, level: Level, at: Stamp, battery_v: Option<f32>) {
+        if let Some(talk) = &mut self.talk {
+            talk.on_edge(channel, level, at, battery_v);
+        }
+    }
+}
+
 impl Handheld {
     /// One turn.
     pub(crate) fn turn(&mut self) {
@@ -104,28 +134,13 @@ impl Handheld {
     fn drain(&mut self) -> Stamp {
         let now = self.board.capture.now();
         let channels = self.board.capture.waiting();
-        while let Some((channel, captured)) = channels.next(now) {
-            if captured.lost > 0 {
-                self.faults.add(Fault::EdgesLost, captured.lost);
-                defmt::warn!("lost {=u32} edges: {}", captured.lost, channel);
-                self.instrument.step(Event::Lost { channel, count: captured.lost }, now);
-                if let Some(talk) = &mut self.talk {
-                    talk.on_lost(channel, captured.lost);
-                }
-            }
-            if let Some((level, at)) = captured.edge {
-                if let Some(kind) = self.kind.on_edge(channel) {
-                    defmt::info!("sparks without a crank: trying logic levels {=bool}", kind == Kind::Logic);
-                    let _ = self.board.crank_kind.set_state((kind == Kind::Logic).into());
-                }
-                let at = self.delays.at_lead(channel, level, at);
-                self.instrument.step(Event::Edge { channel, level }, at);
-                if let Some(talk) = &mut self.talk {
-                    talk.on_edge(channel, level, at, self.instrument.sensed().supply);
-                }
-            }
-        }
+        let mut aside = Aside { faults: &mut self.faults, talk: self.talk.as_mut(), kind: None };
+        feed(channels, now, (&mut self.delays, &mut self.kind), self.instrument, &mut aside);
         let overruns = channels.overruns();
+        if let Some(kind) = aside.kind {
+            defmt::info!("sparks without a crank: trying logic levels {=bool}", kind == Kind::Logic);
+            let _ = self.board.crank_kind.set_state((kind == Kind::Logic).into());
+        }
         if self.faults.raise_to(Fault::RingOverrun, overruns) {
             defmt::error!("capture ring overrun, {=u32} so far", overruns);
         }
@@ -137,11 +152,11 @@ impl Handheld {
         while let Some(event) = board::beat::next_key() {
             self.keep.busy();
             match event {
-                KeyEvent::Change(key, down) => self.instrument.step(Event::Key { key, down }, now),
+                KeyEvent::Change(key, down) => self.instrument.step_other(Event::Key { key, down }, now),
                 KeyEvent::Stuck(key) => {
                     self.faults.add(Fault::KeyStuck, 1);
                     defmt::warn!("key {=u8} is stuck", key);
-                    self.instrument.step(Event::Key { key, down: false }, now);
+                    self.instrument.step_other(Event::Key { key, down: false }, now);
                 }
             }
         }
@@ -172,12 +187,12 @@ impl Handheld {
             }
             self.faults.add(Fault::SupplyOutOfRange, 1);
         }
-        self.instrument.step(Event::Supply(found.volts()), now);
+        self.instrument.step_other(Event::Supply(found.volts()), now);
     }
 
     #[inline(never)]
     fn tick(&mut self, now: Stamp) {
-        // With an engine turning, the tick comes with an edge as a rule.
+        // A key or the supply may have brought the tick along.
         let polled = Some(self.instrument.poll_at());
         if polled != self.times.polled {
             self.times.polled = polled;
@@ -187,7 +202,7 @@ impl Handheld {
             return;
         }
         let began = board::microseconds();
-        self.instrument.step(Event::Tick, now);
+        self.instrument.step_other(Event::Tick, now);
         self.times.longest_step_us =
             self.times.longest_step_us.max(board::microseconds().wrapping_sub(began));
         self.progress.done(Duty::Ticked);
@@ -204,16 +219,16 @@ impl Handheld {
                 Action::Save(slot) => {
                     let stored = self.keep.save(slot, self.instrument.bytes());
                     self.faults.add(Fault::StoreFailed, u32::from(!stored));
-                    self.instrument.step(Event::Stored { slot, stored }, now);
+                    self.instrument.step_other(Event::Stored { slot, stored }, now);
                 }
                 Action::Delete(slot) => {
                     let stored = self.keep.delete(slot);
                     self.faults.add(Fault::StoreFailed, u32::from(!stored));
-                    self.instrument.step(Event::Stored { slot, stored }, now);
+                    self.instrument.step_other(Event::Stored { slot, stored }, now);
                 }
                 Action::Load(slot) => {
                     let data = self.keep.load(slot);
-                    self.instrument.step(Event::Loaded { slot, data }, now);
+                    self.instrument.step_other(Event::Loaded { slot, data }, now);
                 }
             }
         }

@@ -26,6 +26,8 @@ use keyway_drivers::identity::Calibration;
 use keyway_drivers::kind::{Kind, KindFinder};
 use keyway_drivers::progress::Progress;
 use keyway_drivers::supply::Supply;
+// Sums and products of floats, by the compiler's own names.
+use keyway_float as _;
 use port::Port;
 use screen::Screen;
 use static_cell::StaticCell;
@@ -81,7 +83,7 @@ fn start() -> Handheld {
     let talk = board.start_usb().map(|usb| Talk::new(Port::new(usb), identity));
     board.capture.start(pins::CRANK, pins::SPARK);
     let now = board.capture.now();
-    instrument.step(Event::Tested(test), now);
+    instrument.step_other(Event::Tested(test), now);
     defmt::info!("running");
     Handheld {
         supply: Supply::new(calibration.supply_gain),

@@ -6,9 +6,9 @@
 use crate::keep::Keep;
 use crate::port::{Came, Port};
 use keyway_core::edges::{Channel, Level, Unwrap};
-use keyway_core::instrument::{ENGINE_VERSION, Event, Instrument, Slot};
+use keyway_core::instrument::{ENGINE_VERSION, Event, Instrument, Slot, open_engine};
 use keyway_core::job::JobSpec;
-use keyway_core::kept::{LONGEST, open, seal};
+use keyway_core::kept::{LONGEST, seal};
 use keyway_core::record::{Identity, Record};
 use keyway_core::units::Stamp;
 use keyway_drivers::capture::{TICK_HERTZ, tick_rate};
@@ -201,7 +201,7 @@ impl Talk {
                 self.answer = Some(Answer::Forget { to, count: 0 });
             }
             Command::Clock(seconds) => {
-                instrument.step(Event::Clock(seconds), now);
+                instrument.step_other(Event::Clock(seconds), now);
                 self.done("clock", 1);
             }
         }
@@ -212,9 +212,8 @@ impl Talk {
     fn go_on(&mut self, answer: Answer, keep: &mut Keep) -> Option<Answer> {
         match answer {
             Answer::Jobs { next, count } if next < ENGINES => {
-                let spec =
-                    keep.load(Slot::Engine(next)).and_then(|data| open::<JobSpec>(ENGINE_VERSION, data).ok());
-                let told = spec.is_some_and(|spec| {
+                let kept = keep.load(Slot::Engine(next)).and_then(|data| open_engine(data).ok());
+                let told = kept.is_some_and(|(spec, _)| {
                     self.port.say(&Said::Job(KeptJob { slot: next, job: JobLine::from(&spec) }))
                 });
                 Some(Answer::Jobs { next: next + 1, count: count + u32::from(told) })
@@ -260,6 +259,6 @@ fn keep_engine(
     if !keep.save(slot, sealed) {
         return Err(Refused::new(What::Store, "room in the store"));
     }
-    instrument.step(Event::Loaded { slot, data: Some(sealed) }, now);
+    instrument.step_other(Event::Loaded { slot, data: Some(sealed) }, now);
     Ok(())
 }

@@ -10,6 +10,7 @@ use keyway::guide_play::{Bench, Told, carry_out, parse};
 use keyway::{job_file, scenario};
 use keyway_core::edges::{Channel, Level};
 use keyway_core::job::{Control, Rotation};
+use keyway_core::judge::Verdict;
 use std::error::Error;
 use std::fs::File;
 use std::io::BufWriter;
@@ -41,6 +42,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     let found = serde_json::json!({
         "before_btdc_deg": record.before.map(|taken| f64::from(taken.advance)),
         "after_btdc_deg": record.after.map(|taken| f64::from(taken.advance)),
+        "cause": record.cause.map(|(id, _)| id.id()),
+        "verdict": record.verdict().map(Verdict::id),
     });
     println!("{found}");
     Ok(())

@@ -28,6 +28,7 @@ use crate::view::{KeyLabel, MenuId, Notice, SelfTest, View};
 use heapless::Vec;
 use sense::Edges;
 use store::Wants;
+pub use store::open_engine;
 
 /// Something happened.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -211,24 +212,42 @@ impl Instrument {
 
     /// Something happened at `at`.
     pub fn step(&mut self, event: Event<'_>, at: Stamp) {
-        let now = self.clock.moment(at);
-        // Edges come by the thousand, so the rest stays out of their way.
-        if let Event::Edge { channel, level } = event {
-            if let Some(meter) = &mut self.meter {
-                meter.on_edge(Edge { channel, level, at });
-                if meter.has_sparks() {
-                    self.drain_sparks();
+        match event {
+            Event::Edge { channel, level } => {
+                let now = self.step_edge(channel, level, at);
+                if now >= self.next_tick {
+                    self.on_time(now, at);
                 }
             }
-        } else {
-            self.on_other(event, at);
+            other => self.step_other(other, at),
         }
+    }
+
+    /// An edge alone, without what time brings; gives back its moment. Edges come by the thousand, and the rest
+    /// stays out of their way: whoever has many to catch up with hands them all over first, then steps once with
+    /// [`Event::Tick`]. So work that is due twenty times a second is never done oftener than there is time for.
+    #[inline]
+    pub fn step_edge(&mut self, channel: Channel, level: Level, at: Stamp) -> Instant {
+        let now = self.clock.moment(at);
+        if let Some(meter) = &mut self.meter {
+            meter.on_edge(Edge { channel, level, at });
+            if meter.has_sparks() {
+                self.drain_sparks();
+            }
+        }
+        now
+    }
+
+    /// The same for anything but an edge, which is passed over.
+    #[inline(never)]
+    pub fn step_other(&mut self, event: Event<'_>, at: Stamp) {
+        let now = self.clock.moment(at);
+        self.on_other(event, at);
         if now >= self.next_tick {
             self.on_time(now, at);
         }
     }
 
-    #[inline(never)]
     fn on_other(&mut self, event: Event<'_>, at: Stamp) {
         match event {
             Event::Edge { .. } | Event::Tick => {}

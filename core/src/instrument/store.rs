@@ -79,7 +79,10 @@ impl Wants {
 }
 
 /// An engine as kept, of either version.
-fn engine(data: &[u8]) -> Result<(JobSpec, Corrections), Unreadable> {
+///
+/// # Errors
+/// [`Unreadable`], with the version it is of where that is a newer firmware's.
+pub fn open_engine(data: &[u8]) -> Result<(JobSpec, Corrections), Unreadable> {
     match version(data) {
         Some(CORRECTED_VERSION) => open(CORRECTED_VERSION, data),
         _ => open(ENGINE_VERSION, data).map(|spec| (spec, Corrections::default())),
@@ -327,7 +330,7 @@ impl Instrument {
                 self.console.can_resume = open::<Snapshot>(STATE_VERSION, data).is_ok();
                 self.console.can_resume || version(data).is_none()
             }
-            Slot::Engine(number) => match engine(data) {
+            Slot::Engine(number) => match open_engine(data) {
                 Ok((spec, lasting)) => {
                     if let Some(name) = self.console.names.get_mut(usize::from(number)) {
                         *name = Label::new(&spec.name);

@@ -260,3 +260,40 @@ fn any_keys_edges_and_answers_in_any_order_leave_a_view_with_keys() {
         assert!(halted || keys.iter().any(|key| *key != KeyLabel::None), "{:?}", desk.instrument.view());
     }
 }
+
+/// An engine of version 1, from before corrections were kept with it. It must open for ever.
+#[rustfmt::skip]
+const ENGINE_ONE: &[u8] = &[
+    1, 13, 87, 101, 105, 114, 32, 112, 117, 109, 112, 32, 115, 105, 120, 6, 4, 6, 1, 5,
+    3, 6, 2, 4, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 32, 65, 0, 0, 0, 0,
+    0, 0, 0, 0, 128, 63, 0, 0, 32, 65, 0, 0, 22, 68, 0, 0, 97, 68, 1, 51,
+    51, 83, 65, 0, 36, 1, 0, 0, 168, 66, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0,
+    0, 185, 98, 190, 29,
+];
+
+/// The same of version 2, with what a piston stop found of its zero mark. It must open for ever.
+#[rustfmt::skip]
+const ENGINE_TWO: &[u8] = &[
+    2, 13, 87, 101, 105, 114, 32, 112, 117, 109, 112, 32, 115, 105, 120, 6, 4, 6, 1, 5,
+    3, 6, 2, 4, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 32, 65, 0, 0, 0, 0,
+    0, 0, 0, 0, 128, 63, 0, 0, 32, 65, 0, 0, 22, 68, 0, 0, 97, 68, 1, 51,
+    51, 83, 65, 0, 36, 1, 0, 0, 168, 66, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0,
+    0, 1, 0, 0, 192, 63, 0, 0, 128, 62, 0, 0, 236, 76, 202, 235,
+];
+
+/// The engine that both hold.
+fn engine_kept() -> JobSpec {
+    let mut spec = blank();
+    spec.name = heapless::String::try_from("Weir pump six").unwrap_or_default();
+    spec
+}
+
+#[test]
+fn engines_of_older_versions_still_open_and_a_newer_one_is_named() {
+    let zero = Corrections { zero: Some(Corrected { degrees: 1.5, doubt: 0.25 }), ..Corrections::default() };
+    assert_eq!(open_engine(ENGINE_ONE), Ok((engine_kept(), Corrections::default())));
+    assert_eq!(open_engine(ENGINE_TWO), Ok((engine_kept(), zero)));
+    let mut newer = ENGINE_TWO.to_vec();
+    newer[0] = 3;
+    assert!(open_engine(&newer).is_err());
+}

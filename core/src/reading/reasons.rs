@@ -235,7 +235,15 @@ fn regularity(job: &Job, settled: &Settled) -> f32 {
             let off = |other: &u8| crate::units::wrap_degrees(away + firing(*other) - firing(own)).abs();
             order.iter().any(|other| off(other) <= reach)
         };
-        settled.ring.iter().enumerate().filter(near).map(|(_, count)| u32::from(*count)).sum()
+        // Most of the ring is empty, and whether an empty bin is near costs as much to ask.
+        settled
+            .ring
+            .iter()
+            .enumerate()
+            .filter(|(_, count)| **count > 0)
+            .filter(near)
+            .map(|(_, count)| u32::from(*count))
+            .sum()
     };
     let own_or_any = job.spec().engine.firing_intervals.as_ref().map_or(1, |_| order.len());
     let near = order.iter().take(own_or_any).map(|own| beside(*own)).max().unwrap_or(0);

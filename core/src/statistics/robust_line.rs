@@ -15,6 +15,7 @@ use super::functions::square_root;
 use super::line::Line;
 use super::median::{DEVIATION_SCALE, median};
 use super::sort::sort_by;
+use crate::fixed::gather;
 use heapless::Vec;
 
 /// Most points of a robust line.
@@ -73,10 +74,12 @@ pub fn robust_line(points: &[Point]) -> Option<Line> {
     sort_by(&mut sorted, |one, other| one.x < other.x);
     // About the middle, so that 32 bits hold the differences.
     let (x0, y0) = sorted.get(sorted.len() / 2).map(|point| (point.x, point.y))?;
-    sorted.iter_mut().for_each(|point| {
-        point.x -= x0;
-        point.y -= y0;
-    });
+    let sorted: Vec<Held, MOST_POINTS> = gather(sorted.iter().map(|point| Held {
+        x: point.x - x0,
+        y: point.y - y0,
+        weight: point.weight,
+        root: square_root(point.weight),
+    }));
     let mut trial = first_trial(&sorted)?;
     let mut scatter = scatter_about(&sorted, trial)?;
     for _ in 0..LEADING_ROUNDS {
@@ -102,6 +105,15 @@ pub fn robust_line(points: &[Point]) -> Option<Line> {
     if sound { Some(line) } else { None }
 }
 
+/// A point about the middle, and the square root of its weight, which every round asks for.
+#[derive(Clone, Copy)]
+struct Held {
+    x: f32,
+    y: f32,
+    weight: f32,
+    root: f32,
+}
+
 /// A line y = height + slope · x.
 #[derive(Clone, Copy)]
 struct Trial {
@@ -111,8 +123,8 @@ struct Trial {
 
 impl Trial {
     /// How far off the line a point is, as if it were of weight one.
-    fn residual(self, point: &Point) -> f32 {
-        (point.y - self.height - self.slope * point.x) * square_root(point.weight)
+    fn residual(self, point: &Held) -> f32 {
+        (point.y - self.height - self.slope * point.x) * point.root
     }
 }
 
@@ -123,7 +135,7 @@ struct Round {
     full_xx: f32,
 }
 
-fn first_trial(sorted: &[Point]) -> Option<Trial> {
+fn first_trial(sorted: &[Held]) -> Option<Trial> {
     let (lower, upper) = sorted.split_at_checked(sorted.len() / 2)?;
     let mut slopes: Vec<f32, MOST_POINTS> = Vec::new();
     for (one, other) in lower.iter().zip(upper) {
@@ -140,7 +152,7 @@ fn first_trial(sorted: &[Point]) -> Option<Trial> {
 }
 
 /// Scaled median absolute residual, widened for the two numbers fitted.
-fn scatter_about(sorted: &[Point], trial: Trial) -> Option<f32> {
+fn scatter_about(sorted: &[Held], trial: Trial) -> Option<f32> {
     let mut residuals: Vec<f32, MOST_POINTS> = Vec::new();
     for point in sorted {
         residuals.push(trial.residual(point).abs()).ok()?;
@@ -150,12 +162,12 @@ fn scatter_about(sorted: &[Point], trial: Trial) -> Option<f32> {
 }
 
 /// One round: the weighted line of least squares with wild points held down.
-fn reweighted(sorted: &[Point], trial: Trial, scatter: f32, weights: Weights) -> Option<Round> {
-    let held = |point: &Point| point.weight * weights.share(off(trial, point, scatter));
+fn reweighted(sorted: &[Held], trial: Trial, scatter: f32, weights: Weights) -> Option<Round> {
+    let held = |point: &Held| point.weight * weights.share(off(trial, point, scatter));
+    let shares: Vec<f32, MOST_POINTS> = gather(sorted.iter().map(held));
     let (mut weight, mut x, mut y) = (0.0f32, 0.0f32, 0.0f32);
     let (mut full_weight, mut full_x) = (0.0f32, 0.0f32);
-    for point in sorted {
-        let share = held(point);
+    for (point, share) in sorted.iter().zip(&shares) {
         weight += share;
         x += share * point.x;
         y += share * point.y;
@@ -168,8 +180,7 @@ fn reweighted(sorted: &[Point], trial: Trial, scatter: f32, weights: Weights) ->
     }
     let (x, y, mean_x) = (x / weight, y / weight, full_x / full_weight);
     let (mut xx, mut xy, mut full_xx) = (0.0f32, 0.0f32, 0.0f32);
-    for point in sorted {
-        let share = held(point);
+    for (point, share) in sorted.iter().zip(&shares) {
         xx += share * (point.x - x) * (point.x - x);
         xy += share * (point.x - x) * (point.y - y);
         full_xx += point.weight * (point.x - mean_x) * (point.x - mean_x);
@@ -182,14 +193,14 @@ fn reweighted(sorted: &[Point], trial: Trial, scatter: f32, weights: Weights) ->
 }
 
 /// How many scatters off the line a point is; none where both are zero.
-fn off(trial: Trial, point: &Point, scatter: f32) -> f32 {
+fn off(trial: Trial, point: &Held, scatter: f32) -> f32 {
     let residual = trial.residual(point).abs();
     if residual == 0.0 { 0.0 } else { residual / scatter }
 }
 
 /// Variance of a reading of weight one as it acts on the line through Tukey's weights (Huber, *Robust
 /// Statistics*, 1981, section 7.6), and how many points still move it. `None` if hardly one does.
-fn variance_through_weights(sorted: &[Point], trial: Trial, scatter: f32) -> Option<(f32, f32)> {
+fn variance_through_weights(sorted: &[Held], trial: Trial, scatter: f32) -> Option<(f32, f32)> {
     let count = sorted.len() as f32;
     let (mut squares, mut moves, mut moves_squared) = (0.0f32, 0.0f32, 0.0f32);
     for point in sorted {

@@ -11,6 +11,7 @@ pub mod capture;
 pub mod delays;
 pub mod display;
 pub mod faults;
+pub mod feed;
 pub mod identity;
 pub mod keys;
 pub mod kind;

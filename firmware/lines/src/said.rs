@@ -6,6 +6,7 @@ use crate::record::{RecordLine, date, hexadecimal};
 use crate::stream::EdgesLine;
 use heapless::String;
 use keyway_core::guide::Sensed;
+use keyway_core::judge::Verdict;
 use keyway_core::record::Identity;
 use keyway_core::units::TickRate;
 use serde::Serialize;
@@ -48,6 +49,8 @@ pub struct Live {
     rpm: Option<f32>,
     in_sync: bool,
     battery_v: Option<f32>,
+    verdict: Option<&'static str>,
+    cause: Option<&'static str>,
     lost: [u32; 2],
 }
 
@@ -64,6 +67,8 @@ impl Live {
             rpm: sensed.rpm,
             in_sync: sensed.in_sync,
             battery_v: sensed.supply,
+            verdict: sensed.known.verdict.map(Verdict::id),
+            cause: sensed.known.causes.first().copied().flatten().map(|cause| cause.id.id()),
             lost,
         }
     }

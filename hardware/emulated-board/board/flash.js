@@ -153,27 +153,42 @@ export class Flash {
     const [running] = this.queue;
     this.queue = [];
     if (!running) return undefined;
-    const wanted = this.wanted(running);
-    const found = this.bytes.subarray(running.address, running.address + running.size);
+    const share = (this.clock.nanos - running.begin) / (running.end - running.begin);
+    this.tear(running, share);
+    return running;
+  }
+
+  /** A chip with these bytes as they would be had the power gone in the middle of an operation on them. */
+  static cutIn(bytes, operation, { share, scatter = null }) {
+    const flash = new Flash(bytes.length);
+    flash.bytes.set(bytes);
+    flash.scatter = scatter;
+    flash.tear(operation, share);
+    flash.scatter = null;
+    return flash;
+  }
+
+  /** Leaves an operation half done. */
+  tear(operation, share) {
+    const wanted = this.wanted(operation);
+    const found = this.bytes.subarray(operation.address, operation.address + operation.size);
     if (this.scatter === null) {
-      const share = (this.clock.nanos - running.begin) / (running.end - running.begin);
       const parts = Math.min(255, Math.max(0, Math.floor(share * 256)));
-      const whole = Math.floor((running.size * parts) / 256);
+      const whole = Math.floor((operation.size * parts) / 256);
       found.set(wanted.subarray(0, whole));
       found[whole] ^= (found[whole] ^ wanted[whole]) & 0x55;
-    } else {
-      let coin = (this.scatter | 1) >>> 0;
-      for (let index = 0; index < running.size; index++) {
-        const due = found[index] ^ wanted[index];
-        for (let bit = 1; bit < 256; bit <<= 1) {
-          if (!(due & bit)) continue;
-          coin = (coin ^ (coin << 13)) >>> 0;
-          coin = (coin ^ (coin >>> 17)) >>> 0;
-          coin = (coin ^ (coin << 5)) >>> 0;
-          if (coin & (1 << 16)) found[index] ^= bit;
-        }
+      return;
+    }
+    let coin = (this.scatter | 1) >>> 0;
+    for (let index = 0; index < operation.size; index++) {
+      const due = found[index] ^ wanted[index];
+      for (let bit = 1; bit < 256; bit <<= 1) {
+        if (!(due & bit)) continue;
+        coin = (coin ^ (coin << 13)) >>> 0;
+        coin = (coin ^ (coin >>> 17)) >>> 0;
+        coin = (coin ^ (coin << 5)) >>> 0;
+        if (coin & (1 << 16)) found[index] ^= bit;
       }
     }
-    return running;
   }
 }

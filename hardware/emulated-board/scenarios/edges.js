@@ -7,7 +7,7 @@ export const title = 'Edges out of the capture path against those on the pins';
 const MOST_MICROS = 0.2;
 
 export function run(kit) {
-  const { capture } = kit.make('simulator/scenarios/weir-pump-six-healthy.toml');
+  const { capture } = kit.make('simulator/scenarios/weir-pump-six-wrong-side-of-zero.toml');
   const real = kit.rig({ plugged: false });
   real.run(1.5);
   play(kit, real, capture, 'a simulated engine at idle, 36-1', { to: 3 });

@@ -156,19 +156,47 @@ fn from_capture<P: Pace>(
     Ok(outline.ticks)
 }
 
+/// A file of lines, or a device that is asked to stream. It is opened once, for both ways: as the last one lets go of a
+/// port, the handheld takes it for closed and stops.
+fn open_port(path: &Path) -> std::io::Result<File> {
+    if fs::metadata(path)?.is_file() {
+        return File::open(path);
+    }
+    match OpenOptions::new().read(true).write(true).open(path) {
+        Ok(mut port) => {
+            take_as_it_comes(&port);
+            // Whatever else is there does not take the line.
+            let _ = port.write_all(b"{\"stream\":{\"on\":true}}\n");
+            Ok(port)
+        }
+        Err(_) => File::open(path),
+    }
+}
+
+/// A terminal would send back what comes, cut long lines, and change their ends.
+#[cfg(unix)]
+fn take_as_it_comes(port: &File) {
+    use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
+    if let Ok(mut settings) = tcgetattr(port) {
+        settings.make_raw();
+        let _ = tcsetattr(port, OptionalActions::Now, &settings);
+    }
+}
+
+#[cfg(not(unix))]
+fn take_as_it_comes(_: &File) {}
+
 fn from_port<P: Pace>(path: &Path, player: &mut Player<P>, told: &mut Told<'_, '_>) -> Result<u64, String> {
     let bad = |error: std::io::Error| format!("{}: cannot be read ({error})", path.display());
-    let device = fs::metadata(path).map_err(bad)?;
-    if !device.is_file() {
-        // A handheld streams when it is asked to; whatever else is there does not take the line.
-        if let Ok(mut port) = OpenOptions::new().write(true).open(path) {
-            let _ = port.write_all(b"{\"stream\":{\"on\":true}}\n");
-        }
-    }
     let mut reader = Reader::default();
     let mut end = 0;
-    for (place, text) in BufReader::new(File::open(path).map_err(bad)?).split(b'\n').enumerate() {
-        let text = text.map_err(bad)?;
+    for (place, text) in BufReader::new(open_port(path).map_err(bad)?).split(b'\n').enumerate() {
+        let text = match text {
+            Ok(text) => text,
+            Err(error) if place == 0 => return Err(bad(error)),
+            // So a device ends that was unplugged.
+            Err(_) => break,
+        };
         let text = String::from_utf8_lossy(&text);
         match reader.take(&text, |ticks, input| player.input(ticks, input)) {
             Ok(reached) => end = reached.unwrap_or(end),

@@ -151,6 +151,7 @@ impl Gather {
     }
 
     /// The next tooth placed. Whether a cycle was taken in by it.
+    #[inline]
     pub(super) fn place(&mut self, tooth: &Tooth) -> bool {
         let odd = tooth.turn & 1 == 1;
         let starts = tooth.slot == 0 && !odd && self.count > 0;
@@ -183,6 +184,7 @@ impl Gather {
         added
     }
 
+    #[inline]
     fn expect_next(&mut self) {
         if self.next_slot >= self.last {
             (self.next_slot, self.next_odd, self.more) = (0, true, 0);
@@ -199,6 +201,7 @@ impl Gather {
     }
 
     /// The cycle ends at `time`. Whether it was taken in.
+    #[inline(never)]
     fn close(&mut self, time: u32, turn: u8) -> bool {
         let whole = self.open && self.next == 2 * self.count && turn.wrapping_sub(self.start_turn) == 2;
         let period = time.wrapping_sub(self.start);
