@@ -36,9 +36,14 @@ fn player<P: Pace>(pace: P) -> Player<P> {
 
 /// The same events as lines of a port whose clock has 4 MHz.
 fn as_lines(events: &[(u64, Input)]) -> Vec<String> {
+    as_lines_of(events, 200)
+}
+
+/// The same with so many events in a line.
+fn as_lines_of(events: &[(u64, Input)], in_a_line: usize) -> Vec<String> {
     let mut lines = vec!["{\"stream\":{\"on\":true,\"ticks_per_second\":4000000}}".to_owned()];
     let (mut levels, mut start, mut volts) = ([0u8; 2], 1_000_000u64, None);
-    for (number, part) in events.chunks(200).enumerate() {
+    for (number, part) in events.chunks(in_a_line).enumerate() {
         let (mut at, mut deltas, before) = (start, String::new(), levels);
         for (ticks, input) in part {
             match input {
@@ -143,6 +148,49 @@ fn a_dropped_edge_a_missing_batch_and_a_level_that_changed_unseen_are_told_as_lo
     let both = vec![Input::Lost(Channel::Crank, 1), Input::Lost(Channel::Spark, 1)];
     assert_eq!(told(&batch(4, "[0,1]", "[0,0]")), Ok(both));
     assert_eq!(told("{\"later\":{\"what\":1}}"), Ok(vec![]), "an unknown name is skipped");
+}
+
+/// A terminal stands for the handheld's port: it is asked once, hears nothing of its own lines back, and long lines
+/// come whole.
+#[cfg(unix)]
+#[test]
+fn a_port_that_is_a_terminal_is_asked_to_stream_and_read_as_it_comes() {
+    use rustix::io::ioctl_fionread;
+    use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
+    use std::io::{Read, Write as _};
+
+    let flags = OpenptFlags::RDWR | OpenptFlags::NOCTTY;
+    let handheld = openpt(flags).unwrap_or_else(|error| panic!("no terminal: {error}"));
+    assert!(grantpt(&handheld).is_ok() && unlockpt(&handheld).is_ok());
+    let port = ptsname(&handheld, Vec::new()).unwrap_or_else(|error| panic!("{error}"));
+    let port = port.to_string_lossy().into_owned();
+    // Batches longer than the 4095 bytes that a terminal's own line holds.
+    let lines = as_lines_of(&events(), 1200);
+    assert!(lines.iter().any(|line| line.len() > 4096));
+    let scratch = Scratch::new();
+    let job = scratch.file("j.job.toml", JOB);
+    let from_file = scratch.file("port.jsonl", lines.join("\n"));
+    let device = std::thread::spawn(move || {
+        let mut handheld = std::fs::File::from(handheld);
+        let mut asked = Vec::new();
+        let mut byte = [0];
+        while asked.last() != Some(&b'\n') && matches!(handheld.read(&mut byte), Ok(1)) {
+            asked.push(byte[0]);
+        }
+        for line in &lines {
+            let _ = handheld.write_all(line.as_bytes()).and_then(|()| handheld.write_all(b"\n"));
+        }
+        // The reader is given time to empty the line; then the plug is pulled. What came back by then is an echo.
+        std::thread::sleep(std::time::Duration::from_millis(1500));
+        let echo = ioctl_fionread(&handheld).unwrap_or(u64::MAX);
+        (String::from_utf8_lossy(&asked).into_owned(), echo)
+    });
+    let answer = keyway(&["replay", "--port", &port, "--job", &job, "--no-window"]);
+    let (asked, echo) = device.join().unwrap_or_else(|_| panic!("the device's side failed"));
+    assert_eq!(asked, "{\"stream\":{\"on\":true}}\n");
+    assert_eq!(echo, 0, "the port sent the handheld's lines back");
+    let same = keyway(&["replay", "--port", &from_file, "--job", &job, "--no-window", "--speed", "0"]);
+    assert_eq!((answer.status, answer.out), (0, same.out.replace("port.jsonl", &port)));
 }
 
 #[test]
