@@ -126,7 +126,6 @@ impl Meter {
     /// A level change. Stamps must not go back by more than the capture path mixes its channels, and no
     /// two calls may lie more than half a wrap of the 32-bit counter apart: [`Meter::poll`] bridges longer
     /// silences.
-    #[inline]
     pub fn on_edge(&mut self, edge: Edge) {
         let at = self.unwrap.moment(edge.at);
         match edge.channel {
@@ -197,7 +196,6 @@ impl Meter {
     }
 
     /// Whether [`Meter::next_spark`] has one.
-    #[inline]
     pub fn has_sparks(&self) -> bool {
         !self.records.is_empty()
     }
@@ -278,7 +276,6 @@ impl Meter {
         self.settled.signature()
     }
 
-    #[inline]
     fn on_crank(&mut self, change: Change) {
         let proven = self.crank.verified_turn().is_some();
         if is_active(self.job.spec().crank_edge, change.level) {
@@ -337,7 +334,6 @@ impl Meter {
     }
 }
 
-#[inline]
 fn is_active(edge: ActiveEdge, level: Level) -> bool {
     matches!((edge, level), (ActiveEdge::Rising, Level::High) | (ActiveEdge::Falling, Level::Low))
 }

@@ -65,7 +65,6 @@ struct Waiting {
 
 impl Waiting {
     /// Whether it is worth asking where it was: on every edge but a few the answer is "later".
-    #[inline]
     fn is_due(&self, crank: &Decoder, ended: bool) -> bool {
         let since = (crank.teeth().placed() as u16).wrapping_sub(self.placed);
         self.located.is_none() && self.epoch == crank.epoch() && (ended || since >= u16::from(self.after))
@@ -137,7 +136,6 @@ impl Sparks {
     }
 
     /// Whether [`Sparks::next`] may have something to tell while edges still come; it costs little to ask.
-    #[inline]
     pub fn any_due(&self, crank: &Decoder) -> bool {
         let Some(oldest) = self.waiting.front() else { return false };
         let turn_is_over = |located: Located| {
@@ -235,12 +233,13 @@ impl Sparks {
     }
 }
 
-/// A turn lasts at least this part of the one beside it: no throttle and no starter changes the speed faster.
-const LEAST_OF_NEXT: f32 = 0.6;
-/// A turn that is shorter by more than this part than both turns beside it, or longer, is bounded by a false edge.
-const FALSE_TURN: f32 = 0.06;
-/// Unless it is as long as the last but one, to this part: few cylinders make every other turn another.
-const EVERY_OTHER: f32 = 0.03;
+/// A turn lasts at least this part of the one beside it, hundredths: no throttle and no starter changes the speed
+/// faster.
+const LEAST_OF_NEXT: u32 = 60;
+/// A turn shorter than this part of both turns beside it, or as much longer, hundredths, is bounded by a false edge.
+const FALSE_TURN: u32 = 94;
+/// Unless it is as long as the last but one, to this part, hundredths: few cylinders make every other turn another.
+const EVERY_OTHER: u32 = 97;
 
 /// Whether a false edge was taken for the single mark at either end of this turn or of the one before: a turn too
 /// short and a turn too long lie side by side then, which no engine makes.
@@ -248,28 +247,36 @@ fn is_between_false_marks(crank: &Decoder, turn: u32) -> bool {
     if crank.plan().count() != 1 {
         return false;
     }
-    let length = |turns: i32| {
-        let start = crank.teeth().turn_time(turn.wrapping_add_signed(turns))?;
-        let end = crank.teeth().turn_time(turn.wrapping_add_signed(turns + 1))?;
-        Some(end.since(start) as f32)
-    };
-    let is_odd = |middle: i32| {
-        let (Some(before), Some(own), Some(after)) = (length(middle - 1), length(middle), length(middle + 1))
-        else {
-            return false;
-        };
-        let shorter = own < before * (1.0 - FALSE_TURN) && own < after * (1.0 - FALSE_TURN);
-        let longer = own > before * (1.0 + FALSE_TURN) && own > after * (1.0 + FALSE_TURN);
-        let as_before =
-            length(middle - 2).is_some_and(|earlier| (own - earlier).abs() < earlier * EVERY_OTHER);
-        (shorter || longer) && !as_before
-    };
-    // A false edge halfway makes two turns alike where there was one: sync may begin with them.
-    let leaps = |turns: i32| match (length(turns), length(turns + 1)) {
-        (Some(own), Some(next)) => own < next * LEAST_OF_NEXT || next < own * LEAST_OF_NEXT,
-        _ => false,
-    };
-    length(-1).is_none() || (-2..=0).any(leaps) || (-1..=1).any(is_odd)
+    // Lengths of the five turns about it, from the third before it to the one after; 0 where not known. In 64 ticks:
+    // fine enough to tell hundredths, and small enough for their products.
+    let mut lengths = [0u32; 5];
+    let mut start = crank.teeth().turn_time(turn.wrapping_sub(3));
+    for (ahead, length) in (0u32..).zip(&mut lengths) {
+        let end = crank.teeth().turn_time(turn.wrapping_sub(2).wrapping_add(ahead));
+        if let (Some(start), Some(end)) = (start, end) {
+            *length = (end.since(start) >> 6) as u32;
+        }
+        start = end;
+    }
+    // Whether one is shorter than so many hundredths of the other.
+    let is_less = |one: u32, part: u32, other: u32| one.saturating_mul(100) < other.saturating_mul(part);
+    let apart = |one: u32, part: u32, other: u32| (is_less(one, part, other), is_less(other, part, one));
+    let [_, _, last, ..] = lengths;
+    let (mut earlier, mut before, mut own) = (0, 0, 0);
+    for after in lengths {
+        if own > 0 && after > 0 {
+            // A false edge halfway makes two turns alike where there was one: sync may begin with them.
+            let leaps = apart(own, LEAST_OF_NEXT, after) != (false, false);
+            let odd = apart(own, FALSE_TURN, after);
+            let as_before = earlier > 0 && apart(own, EVERY_OTHER, earlier) == (false, false);
+            let alone = before > 0 && odd != (false, false) && odd == apart(own, FALSE_TURN, before);
+            if leaps || alone && !as_before {
+                return true;
+            }
+        }
+        (earlier, before, own) = (before, own, after);
+    }
+    last == 0
 }
 
 impl PlacedSpark {

@@ -154,7 +154,7 @@ impl Editor {
                 break;
             }
         }
-        while name.ends_with(' ') && name.len() > chosen + 1 {
+        while name.chars().next_back() == Some(' ') && name.len() > chosen + 1 {
             name.pop();
         }
         self.spec.name = name;

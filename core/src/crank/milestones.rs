@@ -58,7 +58,6 @@ impl Milestones {
     }
 
     /// A tooth was placed.
-    #[inline]
     pub(super) fn place(&mut self, tooth: &Tooth) {
         if tooth.turn != self.turn {
             // A turn whose every tooth was lost ends the epoch, so turns come one by one.

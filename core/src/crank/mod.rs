@@ -131,13 +131,11 @@ impl Decoder {
     }
 
     /// The turn up to whose slot 0 everything is verified in this epoch.
-    #[inline]
     pub fn verified_turn(&self) -> Option<u32> {
         self.tracker.verified_turn()
     }
 
     /// An active edge, in order of time.
-    #[inline]
     pub fn on_edge(&mut self, at: Instant) {
         self.tracker.on_edge(&self.plan, at, &mut self.teeth);
     }

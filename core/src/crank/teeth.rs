@@ -110,7 +110,6 @@ impl Teeth {
     }
 
     /// The newest turn that began.
-    #[inline]
     pub fn turn_reached(&self) -> Option<u32> {
         self.turns.newest().map(|(turn, _)| *turn)
     }
@@ -134,7 +133,6 @@ impl Places for Teeth {
         self.milestones.clear();
     }
 
-    #[inline]
     fn place(&mut self, plan: &Plan, tooth: Tooth) {
         let Tooth { at, turn, slot, trusted } = tooth;
         self.kept.push(Kept { at: at.ticks() as u32, turn: turn as u16, slot, trusted });
@@ -148,7 +146,6 @@ impl Places for Teeth {
         }
     }
 
-    #[inline]
     fn turn_began(&mut self, turn: u32, at: Instant) {
         self.turns.push((turn, at));
     }

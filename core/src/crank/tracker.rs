@@ -47,7 +47,6 @@ impl Tracker {
     }
 
     /// The turn up to whose slot 0 everything is verified in this epoch.
-    #[inline]
     pub fn verified_turn(&self) -> Option<u32> {
         match &self.state {
             State::Following(follow) => follow.verified_turn(),
@@ -56,7 +55,6 @@ impl Tracker {
     }
 
     /// An active edge, in order of time.
-    #[inline]
     pub fn on_edge(&mut self, plan: &Plan, at: Instant, teeth: &mut dyn Places) {
         self.counts.edges = self.counts.edges.saturating_add(1);
         match &mut self.state {

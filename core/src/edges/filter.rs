@@ -28,7 +28,6 @@ pub struct Change {
 struct UsualRun(u32);
 
 impl UsualRun {
-    #[inline]
     fn learn(&mut self, run: u32) {
         let usual = self.0;
         self.0 = if usual == 0 {
@@ -84,7 +83,6 @@ impl PulseFilter {
     }
 
     /// Below how many ticks a run of this level is taken out.
-    #[inline]
     fn least(&self, level: Level) -> u32 {
         let usual = match level {
             Level::Low => self.low.0,
@@ -99,7 +97,6 @@ impl PulseFilter {
     }
 
     /// The next change; gives back the one before it if that one proved real.
-    #[inline]
     pub fn push(&mut self, change: Change) -> Option<Change> {
         let Some(held) = self.held else {
             if let Some(cut) = self.cut.take().filter(|cut| cut.level == change.level)
@@ -145,7 +142,6 @@ impl PulseFilter {
         Some(self.let_out(held))
     }
 
-    #[inline]
     fn let_out(&mut self, change: Change) -> Change {
         if let Some(passed) = self.passed {
             let run = run_between(passed, change);
@@ -160,7 +156,6 @@ impl PulseFilter {
     }
 }
 
-#[inline]
 fn run_between(from: Change, to: Change) -> u32 {
     to.at.ticks_since(from.at)
 }

@@ -56,7 +56,6 @@ impl Unwrap {
     /// The moment at which the counter read `stamp`. Stamps may come out of order by less than half a
     /// wrap; the latest moment seen never goes back. Two calls in a row must lie less than half a wrap
     /// apart.
-    #[inline]
     pub fn moment(&mut self, stamp: Stamp) -> Instant {
         let Some(latest) = self.latest else {
             let first = Instant::from_ticks(u64::from(stamp.0));

@@ -226,7 +226,6 @@ impl Instrument {
     /// An edge alone, without what time brings; gives back its moment. Edges come by the thousand, and the rest
     /// stays out of their way: whoever has many to catch up with hands them all over first, then steps once with
     /// [`Event::Tick`]. So work that is due twenty times a second is never done oftener than there is time for.
-    #[inline]
     pub fn step_edge(&mut self, channel: Channel, level: Level, at: Stamp) -> Instant {
         let now = self.clock.moment(at);
         if let Some(meter) = &mut self.meter {

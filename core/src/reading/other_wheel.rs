@@ -45,15 +45,20 @@ fn divided(job: &Job, settled: &Settled, signals: &Signals) -> Option<(u8, u8)> 
     let turns = signals.crank.turns_verified;
     let times_too_often = spark_rate(settled, signals)? / due(job);
     let lacking = signals.crank.missing_edges as f32 / turns as f32;
-    let fits = |times: &u8| {
-        let more = f32::from(*times);
-        let lacking_due = (more - 1.0) * f32::from(*missing);
-        slots.is_multiple_of(*times)
-            && (times_too_often / more - 1.0).abs() < RATE_TOLERANCE
-            && (lacking / lacking_due - 1.0).abs() < RATE_TOLERANCE
-    };
-    let times = (2..=MOST_TIMES).filter(|_| turns >= FEWEST_TURNS).find(fits)?;
-    Some((slots / times, *missing))
+    // The nearest whole number of times; nothing outside two to five fits.
+    let times = (times_too_often + 0.5) as u8;
+    let more = f32::from(times);
+    let off = (times_too_often / more - 1.0)
+        .abs()
+        .max((lacking / ((more - 1.0) * f32::from(*missing)) - 1.0).abs());
+    if !(2..=MOST_TIMES).contains(&times)
+        || turns < FEWEST_TURNS
+        || !slots.is_multiple_of(times)
+        || off >= RATE_TOLERANCE
+    {
+        return None;
+    }
+    Some((slots.checked_div(times)?, *missing))
 }
 
 /// Whether what was entered as a single mark is one tooth of many: it passes far faster than any idle, with a

@@ -220,9 +220,7 @@ fn looks_swapped(job: &Job, settled: &Settled, rate: f32, due: f32) -> bool {
 /// The part of the sparks that lie where some cylinder fires, if those in the fullest bin do.
 fn regularity(job: &Job, settled: &Settled) -> f32 {
     // Not the median: where every cylinder's sparks are seen it lies between two of them.
-    let Some((fullest, _)) = settled.ring.iter().enumerate().max_by_key(|(_, count)| **count) else {
-        return share_in_fullest(settled);
-    };
+    let fullest = settled.ring.iter().enumerate().max_by_key(|(_, count)| **count).map_or(0, |(bin, _)| bin);
     let centre = fullest as f32 * RING_DEGREES;
     let shortest = job.firing_intervals().iter().copied().fold(360.0, f32::min);
     let reach = 20.0f32.min(shortest / 5.0);
@@ -262,18 +260,6 @@ fn share_of_few_places(settled: &Settled) -> f32 {
         .map(|count| u32::from(*count))
         .sum();
     in_crowds as f32 / settled.placed.max(1) as f32
-}
-
-/// The part of all sparks in the fullest sixth of the turn: a quarter where they come anyhow.
-fn share_in_fullest(settled: &Settled) -> f32 {
-    let window = RING_BINS / 6;
-    let count_from = |start: usize| -> u32 {
-        (start..start + window)
-            .map(|bin| settled.ring.get(bin % RING_BINS).map_or(0, |c| u32::from(*c)))
-            .sum()
-    };
-    let fullest = (0..RING_BINS).map(count_from).max().unwrap_or(0);
-    fullest as f32 / settled.placed.max(1) as f32
 }
 
 /// Whether a computer that is steering could have moved the advance by so much at idle.

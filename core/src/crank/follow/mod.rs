@@ -93,7 +93,6 @@ impl Follow {
         follow
     }
 
-    #[inline]
     pub(super) fn verified_turn(&self) -> Option<u32> {
         self.verified_turn
     }
@@ -119,7 +118,6 @@ impl Follow {
         plan.pitches_after(self.slot) > 1
     }
 
-    #[inline]
     pub(super) fn on_edge(
         &mut self,
         plan: &Plan,
@@ -155,7 +153,6 @@ impl Follow {
     /// A tooth like most: the edge before is waiting alone, both stand clear of the gap, and this one is in the window
     /// of the slot after. The same as [`Self::step`] does with it, without the questions that are answered already.
     /// False where it is not like that: nothing was done then.
-    #[inline]
     fn goes_on(&mut self, plan: &Plan, at: Instant, teeth: &mut dyn Places) -> bool {
         let Some(waiting) = self.waiting.filter(|waiting| !waiting.contested) else { return false };
         let alone = self.seen && self.missing_run == 0 && self.gap.either.is_none();

@@ -151,7 +151,6 @@ impl Gather {
     }
 
     /// The next tooth placed. Whether a cycle was taken in by it.
-    #[inline]
     pub(super) fn place(&mut self, tooth: &Tooth) -> bool {
         let odd = tooth.turn & 1 == 1;
         let starts = tooth.slot == 0 && !odd && self.count > 0;
@@ -184,7 +183,6 @@ impl Gather {
         added
     }
 
-    #[inline]
     fn expect_next(&mut self) {
         if self.next_slot >= self.last {
             (self.next_slot, self.next_odd, self.more) = (0, true, 0);

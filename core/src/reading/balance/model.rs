@@ -191,8 +191,10 @@ impl Windows<'_> {
             let half = (span * per_degree / 2.0).to_radians();
             along += energy * span * cosine(middle);
             across += energy * span * sine(middle);
-            // A window is the mean of what is in it: of a fast swing little is left.
-            seen += span * sine(degrees_to_fraction(f64::from(span * per_degree / 2.0)) as i32) / half;
+            // A window is the mean of what is in it: of a fast swing little is left, the sine of half its width over
+            // that, as a series.
+            let square = half * half / 6.0;
+            seen += span * (1.0 - square * (1.0 - square * 0.3));
         }
         if seen > 0.0 { 2.0 * square_root(along * along + across * across) / seen } else { 0.0 }
     }
