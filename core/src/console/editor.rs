@@ -154,7 +154,7 @@ impl Editor {
                 break;
             }
         }
-        while name.chars().next_back() == Some(' ') && name.len() > chosen + 1 {
+        while name.as_bytes().last() == Some(&b' ') && name.len() > chosen + 1 {
             name.pop();
         }
         self.spec.name = name;
