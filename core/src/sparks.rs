@@ -7,8 +7,10 @@
 //! A group lasts as long as the crank takes for 36°, or for two fifths of the shortest firing interval
 //! where that is less: ringing and repeated strikes of one firing end before that at idle, and no other lead
 //! fires within it. Strikes that repeat do so by time, not by angle: a group lasts four milliseconds at least,
-//! though no longer than two thirds of the way to the next firing. A spark waits until its turn is verified and the turn after it is complete, since the
-//! speed around it is the mean over the turn before and the turn after.
+//! though no longer than two thirds of the way to the next firing.
+//!
+//! A spark waits until its turn is verified and the turn after it is complete, since the speed around it is the
+//! mean over the turn before and the turn after.
 
 use crate::crank::{Decoder, Located, Whereabouts, locate};
 use crate::job::Job;

@@ -369,20 +369,22 @@ fn gained_since_weights_began(evidence: &Evidence) -> Expectation {
     Expectation::Between { low: 30, high: most }
 }
 
-/// A line from the target at rest through idle's error, to which weights may add above idle.
-fn gain_with_weights(evidence: &Evidence) -> Expectation {
-    let own = evidence.error.map_or(2000, |error| {
+/// Gain of a line from the target at rest through idle's error.
+fn own_gain(evidence: &Evidence) -> i32 {
+    evidence.error.map_or(2000, |error| {
         error.value.saturating_mul(1000).checked_div(evidence.idle_rpm).unwrap_or(0).clamp(400, 3700)
-    });
+    })
+}
+
+/// That line, to which weights may add above idle.
+fn gain_with_weights(evidence: &Evidence) -> Expectation {
+    let own = own_gain(evidence);
     Expectation::Between { low: own * 3 / 4, high: own + 1500 }
 }
 
 /// The same line goes on to the highest speed, whatever the weights do.
 fn gain_at_top(evidence: &Evidence) -> Expectation {
-    match gain_with_weights(evidence) {
-        Expectation::Between { low, .. } => Expectation::Between { low, high: 3700 },
-        near @ Expectation::Near { .. } => near,
-    }
+    Expectation::Between { low: own_gain(evidence) * 3 / 4, high: 3700 }
 }
 
 /// Charging starts 1 to 6 ms before the spark: the line meets the target at rest. Above idle weights may add

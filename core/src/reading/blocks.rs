@@ -140,7 +140,7 @@ impl Blocks {
         // While a hand turns, blocks in a row differ: what they do when left alone tells the side that is.
         let alone = if steadier.len() >= ENOUGH_ALONE { steadier } else { &full };
         let between = between_neighbours(alone)?;
-        let step = widest.0 - slope(steadier) * (mean_rpm(after) - mean_rpm(before));
+        let step = widest.0 - slope(steadier, about) * (mean_rpm(after) - mean_rpm(before));
         let clear = (CLEAR_MOVE * between.max(about)).max(CLEAR_OF_SPARKS * within);
         (size(step) > LEAST_MOVE.max(clear)).then_some(step)
     }
@@ -165,9 +165,9 @@ fn about_level(blocks: &[Block]) -> Option<f32> {
 }
 
 /// How the offset follows the speed within these blocks, degrees per rpm: drawn to nothing where the speed
-/// hardly differs.
-fn slope(blocks: &[Block]) -> f32 {
-    let (Some(level), Some(about)) = (level(blocks), about_level(blocks)) else { return 0.0 };
+/// hardly differs. `about`: their scatter about their level.
+fn slope(blocks: &[Block], about: f32) -> f32 {
+    let Some(level) = level(blocks) else { return 0.0 };
     // A block that one wild spark has spoilt must not tilt the line.
     let reach = SPOILT * about.max(LEAST_ABOUT);
     let mean = mean_rpm(blocks);
