@@ -136,12 +136,16 @@ fn followed(plan: &Plan, signals: &Signals) -> bool {
     turns >= FEWEST_TURNS && edges >= LEAST_FOLLOWED * signals.crank.edges as f32
 }
 
+/// Edges that were false, lost or unplaced. A silence of minutes counts many as lost, so the sum may fill.
+fn wrong_edges(crank: &CrankCounts) -> u32 {
+    crank.false_edges.saturating_add(crank.missing_edges).saturating_add(crank.edges_unplaced)
+}
+
 /// Whether more edges are false, lost or unplaced than a reading stands. Pulses that the filter took out do
 /// no harm and do not count.
 fn disturbed(plan: &Plan, signals: &Signals) -> bool {
     let crank = signals.crank;
-    let wrong =
-        crank.false_edges.saturating_add(crank.missing_edges).saturating_add(crank.edges_unplaced) as f32;
+    let wrong = wrong_edges(&crank) as f32;
     let count = f32::from(plan.count());
     let a_turn = if plan.is_wheel() { FALSE_A_TURN + FALSE_A_TOOTH * count } else { FALSE_A_MARK * count };
     // The first sync costs up to two turns of unplaced edges.
@@ -163,7 +167,7 @@ fn why_not_followed(job: &Job, plan: &Plan, signals: &Signals, at_spark: bool) -
     let crank = signals.crank;
     if crank.turns_verified < FEWEST_TURNS
         && u64::from(crank.edges) < u64::from(plan.count()) * u64::from(FEWEST_TURNS + 2)
-        && crank.edges_unplaced + crank.false_edges + crank.missing_edges < u32::from(plan.count())
+        && wrong_edges(&crank) < u32::from(plan.count())
         && (crank.turns_verified > 0 || crank.edges_unplaced == 0)
     {
         return Withheld::TooFewSparks;
