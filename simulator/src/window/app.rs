@@ -125,6 +125,7 @@ impl Window {
                 pos2(ui.max_rect().min.x, origin.y),
                 pos2(ui.max_rect().max.x, origin.y + 42.0),
             );
+            look::wall_beyond(ui.painter(), at(4.0, 44.0, 1276.0, 796.0), ui.max_rect());
             asked.extend(self.strip.show(ui, strip, &mut self.stage));
             let drill = self.stage.session().is_some();
             let advice = advice::next(&self.stage);
@@ -338,6 +339,6 @@ impl eframe::App for Window {
     }
 
     fn clear_color(&self, _visuals: &Visuals) -> [f32; 4] {
-        look::wall()
+        look::cleared(look::PLATE)
     }
 }

@@ -50,9 +50,10 @@ impl Handheld {
         next: Option<Part>,
     ) -> Vec<(u8, bool)> {
         let painter = ui.painter().clone();
+        look::wall_around(&painter, rect, 14, 6.0);
         painter.rect(
             rect,
-            CornerRadius::same(18),
+            CornerRadius::same(14),
             DARK,
             Stroke::new(3.0, Color32::BLACK),
             StrokeKind::Inside,

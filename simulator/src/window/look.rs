@@ -12,9 +12,9 @@ use super::part::Part;
 
 /// The wall.
 pub(super) const WALL: Color32 = Color32::from_rgb(0xDF, 0xE3, 0xDA);
-/// The wall as the picture is cleared to: nothing has to be drawn for it.
-pub(super) fn wall() -> [f32; 4] {
-    WALL.to_normalized_gamma_f32()
+/// A colour as a picture is cleared to.
+pub(super) fn cleared(colour: Color32) -> [f32; 4] {
+    colour.to_normalized_gamma_f32()
 }
 
 /// An enamel plate.
@@ -67,14 +67,46 @@ pub(super) fn write_wrapped(
     rect
 }
 
-/// A plate with a title in its upper left corner; gives what is left of it.
+/// A plate of the bench with a title in its upper left corner; gives what is left of it. The picture is cleared to
+/// enamel, and only the wall around the plate is drawn: where software draws, every pixel filled again costs time.
 pub(super) fn plate(painter: &Painter, rect: Rect, title: &str) -> Rect {
+    wall_around(painter, rect, 7, 4.0);
+    painter.rect_stroke(rect, CornerRadius::same(7), Stroke::new(1.5, SLATE), StrokeKind::Inside);
+    titled(painter, rect, title)
+}
+
+/// A plate laid over others.
+pub(super) fn sheet(painter: &Painter, rect: Rect, title: &str) -> Rect {
     painter.rect(rect, CornerRadius::same(7), PLATE, Stroke::new(1.5, SLATE), StrokeKind::Inside);
+    titled(painter, rect, title)
+}
+
+fn titled(painter: &Painter, rect: Rect, title: &str) -> Rect {
     if title.is_empty() {
         return rect.shrink(8.0);
     }
     write(painter, rect.min + vec2(10.0, 6.0), Align2::LEFT_TOP, title, 13.0, FAINT);
     Rect::from_min_max(rect.min + vec2(8.0, 24.0), rect.max - vec2(8.0, 8.0))
+}
+
+/// The wall around something with round corners, so many points wide: beside it, and in the corners themselves.
+pub(super) fn wall_around(painter: &Painter, rect: Rect, corner: u8, width: f32) {
+    let wall = Stroke::new(width, WALL);
+    painter.rect_stroke(rect, CornerRadius::ZERO, wall, StrokeKind::Outside);
+    painter.rect_stroke(rect, CornerRadius::same(corner), wall, StrokeKind::Outside);
+}
+
+/// The wall from the bench's edge to the window's.
+pub(super) fn wall_beyond(painter: &Painter, bench: Rect, window: Rect) {
+    let beside = [
+        Rect::from_min_max(window.min, pos2(bench.min.x, window.max.y)),
+        Rect::from_min_max(pos2(bench.max.x, window.min.y), window.max),
+        Rect::from_min_max(pos2(bench.min.x, window.min.y), pos2(bench.max.x, bench.min.y)),
+        Rect::from_min_max(pos2(bench.min.x, bench.max.y), pos2(bench.max.x, window.max.y)),
+    ];
+    for rect in beside.into_iter().filter(|rect| rect.is_positive()) {
+        painter.rect_filled(rect, CornerRadius::ZERO, WALL);
+    }
 }
 
 /// A point at an angle, degrees clockwise from the top.

@@ -66,7 +66,7 @@ struct Replay {
 
 impl eframe::App for Replay {
     fn clear_color(&self, _visuals: &eframe::egui::Visuals) -> [f32; 4] {
-        look::wall()
+        look::cleared(look::WALL)
     }
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
@@ -90,7 +90,7 @@ impl eframe::App for Replay {
             let words = format!("Fed by {} at its own time. Keys 1 to 4 are the handheld's.", self.named);
             look::write_wrapped(ui.painter(), at.left_bottom() + vec2(4.0, 10.0), 430.0, &words, 15.0, FAINT);
             let log = Rect::from_min_max(pos2(at.max.x + 10.0, at.min.y), place.max - vec2(8.0, 8.0));
-            look::plate(ui.painter(), log, "What screen and sounder did");
+            look::sheet(ui.painter(), log, "What screen and sounder did");
             let inner = Rect::from_min_max(log.min + vec2(10.0, 28.0), log.max - vec2(10.0, 8.0));
             let mut list = ui.new_child(UiBuilder::new().max_rect(inner));
             ScrollArea::vertical().stick_to_bottom(true).auto_shrink(false).show(&mut list, |ui| {

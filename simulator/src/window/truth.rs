@@ -35,7 +35,7 @@ pub(super) fn lines(stage: &Stage) -> Option<Vec<String>> {
 
 /// Draws them.
 pub(super) fn show(painter: &Painter, rect: Rect, stage: &Stage) {
-    look::plate(painter, rect, "The truth, for the trainer");
+    look::sheet(painter, rect, "The truth, for the trainer");
     let told = lines(stage).unwrap_or_else(|| vec!["Told once the answer is committed.".to_owned()]);
     let mut at = rect.min + vec2(12.0, 25.0);
     for (place, line) in told.iter().enumerate() {
