@@ -128,6 +128,26 @@ fn the_value_stands_where_the_hand_stopped() {
 }
 
 #[test]
+fn a_setting_that_jumps_is_shown_where_it_is_within_a_second_and_a_half() {
+    // As a clamp bolt moves it, or a hand that knocks it: at once, between two sparks.
+    let mut late = Vec::new();
+    for seed in 0..20 {
+        for jump in [-4.0, -1.2, 1.2, 2.5, 10.0] {
+            let mut scene = turning(10.0, jump / 0.05, 4.05);
+            scene.source.seconds = 8.0;
+            let capture = scene.record(seed);
+            for (now, value) in shown(&scene, &capture).iter().filter(|(now, _)| *now >= 5.6) {
+                let off = wrapped(degrees(&value.expect("a value is shown")) - 10.0 - jump).abs();
+                if off > 0.4 {
+                    late.push(format!("seed {seed}, jump of {jump}°, at {now} s: off by {off:.2}°"));
+                }
+            }
+        }
+    }
+    assert!(late.is_empty(), "{}", late.join("\n"));
+}
+
+#[test]
 fn an_old_value_is_never_shown_after_the_sparks_stop() {
     let mut scene = Scene::idling(6, wheel(36, 1));
     scene.source.ignition.from_to = (0.0, 5.0);

@@ -37,7 +37,7 @@ pub use screens::{
     BaseProof, Causes, ClampProof, Correction, Cranking, Curve, CurvePoint, EngineList, GateLine, GateValue,
     LiveScreen, Menu, OtherChecks, ReadingScreen, ReferenceChange, Steps, Sweep, Unit,
 };
-pub use stops::{Alarm, Halt, Notice};
+pub use stops::{Alarm, BOLT_HOLDS, Halt, Notice};
 pub use tools::{
     CorrectionLine, CorrectionList, RecordDetail, RecordLine, RecordList, RecordResult, SelfTest,
     SettingLine, Settings, Teach, TestResult, TrueZero, ZeroStage,

@@ -60,6 +60,23 @@ fn a_setting_that_slips_under_the_bolt_is_noticed_and_set_again() {
 }
 
 #[test]
+fn a_bolt_that_moves_the_setting_each_time_is_led_by_as_much() {
+    let mut spec = spec(Control::Computer);
+    spec.timing.tolerance = 1.0;
+    for shift in [-3.0, -1.3, 1.2, 2.5] {
+        let played = play(&spec, found(&spec, -6.0, |case| case.setup.spark.bolt_shift = shift), &[]);
+        let by = played.hands.halts.iter().find_map(|halt| match halt {
+            Halt::ClampMoved { by } => Some(f64::from(*by)),
+            _ => None,
+        });
+        assert!(by.is_some_and(|by| (by - shift).abs() < 0.6), "{shift}: {:?}", played.hands.halts);
+        let clamped = played.hands.steps.iter().filter(|step| **step == StepId::ClampDown).count();
+        assert_eq!(clamped, 2, "{shift}: {:?}", played.hands.steps);
+        played.on_target(&spec);
+    }
+}
+
+#[test]
 fn speed_with_the_bolt_loose_is_stopped() {
     let spec = spec(Control::Computer);
     let played = play(&spec, found(&spec, -7.0, |_| {}), &[Slip::BlipWithBoltLoose]);

@@ -207,6 +207,7 @@ fn values(all: &mut Named) {
             step: StepId::SetFine,
             value,
             target: -18.8,
+            bolt_moves: -4.8,
             tolerance: 8.8,
             error,
             rate: 0.0,

@@ -1,6 +1,7 @@
 //! What a blip proves: that base mode holds, that the clamp holds, that control is back, that no delay is left.
 
 use super::measure::reach;
+use super::setting::{MOST_LED, near_target};
 use super::state::{Blip, IdleLook, State};
 use super::work::OFFSET_WITHIN;
 use super::{Guide, Now, Taken};
@@ -8,7 +9,7 @@ use crate::job::Control;
 use crate::judge::CauseId;
 use crate::reading::SpeedTrend;
 use crate::units::wrap_degrees;
-use crate::view::{GateId, Halt, Mark, StepId};
+use crate::view::{BOLT_HOLDS, GateId, Halt, Mark, StepId};
 
 /// Back at idle for so long, the blip is over, ms.
 const BACK_MS: u32 = 1500;
@@ -112,13 +113,20 @@ impl Guide {
             return 0.0;
         };
         let by = wrap_degrees(read.advance - set.advance);
-        if by.abs() <= self.clamp_allowed(now) {
+        let off = by - self.facts.bolt_moves;
+        let error = wrap_degrees(read.advance - now.job.target_degrees());
+        // A bolt that is led already and came down on the target needs no third time.
+        let led = self.facts.bolt_moves != 0.0 && error.abs() <= near_target(timing.tolerance);
+        if led || off.abs() <= self.clamp_allowed(now) {
             self.facts.mark(GateId::ClampHeld, Mark::Proven);
         } else {
             self.facts.mark(GateId::ClampHeld, Mark::Failed);
+            // Set again, it is led by as much.
+            let moves = by.abs() >= BOLT_HOLDS;
+            self.facts.bolt_moves = if moves { by.clamp(-MOST_LED, MOST_LED) } else { 0.0 };
             self.halt = Some(Halt::ClampMoved { by });
         }
-        by
+        off
     }
 
     /// The most that the reading may change as the bolt is tightened, degrees.

@@ -70,6 +70,10 @@ pub struct Facts {
     pub start: Option<Taken>,
     /// With the bolt loose, on target.
     pub set: Option<Taken>,
+    /// Degrees by which tightening the bolt advanced it, where that was too much: it is set so much later. Forgotten
+    /// over a reset: the next clamp check finds it again.
+    #[serde(skip)]
+    pub bolt_moves: f32,
     /// With the bolt tight, after the check.
     pub after: Option<Taken>,
     /// After engine off and on.
@@ -114,6 +118,7 @@ impl Default for Facts {
             before: None,
             start: None,
             set: None,
+            bolt_moves: 0.0,
             after: None,
             restarted: None,
             bolt: Bolt::Snug,

@@ -19,11 +19,10 @@ impl Guide {
             return Heard::Nothing;
         }
         let tolerance = now.job.spec().timing.tolerance;
-        let target = now.job.target_degrees();
         match &self.state {
             State::Set(_) => match (self.halt, now.sensed.live) {
                 (Some(_), _) => Heard::GateLost,
-                (None, Some(live)) => of_error(wrap_degrees(live.advance - target), tolerance),
+                (None, Some(live)) => of_error(wrap_degrees(live.advance - self.aim(now)), tolerance),
                 (None, None) => Heard::NoReading,
             },
             State::Read { .. } | State::Reference { .. } | State::Blip(_) | State::Link { .. } => {

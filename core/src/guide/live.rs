@@ -8,7 +8,7 @@ use crate::view::{Correction, LiveScreen, Screen, Value, ValueKind};
 
 impl Guide {
     pub(super) fn set_screen(&self, set: &Set, now: &Now) -> Screen {
-        let target = now.job.target_degrees();
+        let target = self.aim(now);
         let error = now.sensed.live.map(|live| wrap_degrees(live.advance - target));
         let movement = error.map(|error| {
             let four = now.job.turns_per_cycle() == 2;
@@ -31,6 +31,7 @@ impl Guide {
             step: set.step,
             value: self.live_value(now),
             target,
+            bolt_moves: self.facts.bolt_moves,
             tolerance: now.job.spec().timing.tolerance,
             error,
             rate: now.sensed.live.map_or(0.0, |live| live.rate),
@@ -49,7 +50,7 @@ impl Guide {
                 Value::Shown { .. } | Value::Gathering { .. } => Value::Gathering { sparks: 0, needed: 5 },
             };
         };
-        let error = wrap_degrees(live.advance - now.job.target_degrees());
+        let error = wrap_degrees(live.advance - self.aim(now));
         let verdict = if error.abs() <= now.job.spec().timing.tolerance {
             Verdict::OnTarget
         } else if error < 0.0 {

@@ -16,11 +16,30 @@ const ANEW_MS: u32 = 1000;
 /// The first real movement, degrees.
 const REAL_MOVEMENT: f32 = 1.0;
 
+/// By how much more a setting may be off that was on target, degrees.
+const STAYS_FOR: f32 = 0.1;
+
+/// The most that a setting leads the bolt by, degrees: what moves it further is not its tightening.
+pub(super) const MOST_LED: f32 = 5.0;
+
+/// How near the target counts as set, degrees: a little inside the tolerance, so that the reading after the clamp
+/// stays within it.
+pub(super) fn near_target(tolerance: f32) -> f32 {
+    (0.6 * tolerance).max(0.25).min(tolerance)
+}
+
 impl Guide {
+    /// What is aimed at now, degrees before top dead centre: the target; while it is set, led by what the bolt will
+    /// move it.
+    pub(super) fn aim(&self, now: &Now) -> f32 {
+        let led = if matches!(self.state, State::Set(_)) { self.facts.bolt_moves } else { 0.0 };
+        wrap_degrees(now.job.target_degrees() - led)
+    }
+
     pub(super) fn work_set(&mut self, mut set: Set, now: &Now) {
         let sensed = now.sensed;
         let timing = &now.job.spec().timing;
-        let target = now.job.target_degrees();
+        let aim = self.aim(now);
         let Some(live) = sensed.live else {
             set.still_since = None;
             set.held = false;
@@ -38,7 +57,7 @@ impl Guide {
             }
         }
         let moved = wrap_degrees(live.advance - set.start);
-        let needed = wrap_degrees(target - set.start);
+        let needed = wrap_degrees(aim - set.start);
         if live.rate != 0.0 {
             set.moved_at = sensed.ms;
             set.moved |= moved.abs() >= REAL_MOVEMENT;
@@ -63,13 +82,15 @@ impl Guide {
             // It only took its time.
             self.halt = None;
         }
-        let error = wrap_degrees(live.advance - target);
+        let error = wrap_degrees(live.advance - aim);
         let waits = sensed.ms.wrapping_sub(set.moved_at) >= NOTHING_MOVES_MS;
         if waits && !set.moved && moved.abs() < 0.5 && error.abs() > timing.tolerance && self.halt.is_none() {
             self.halt = Some(Halt::NothingMoves);
         }
-        // Aimed at a little inside the tolerance, so that the reading after the clamp stays within it.
-        let on = error.abs() <= (0.6 * timing.tolerance).max(0.25).min(timing.tolerance) && live.rate == 0.0;
+        // What is on target stays so for a little more, so that no key comes and goes at the edge.
+        let near = near_target(timing.tolerance);
+        let stays = if set.still_since.is_some() { (near + STAYS_FOR).min(timing.tolerance) } else { near };
+        let on = error.abs() <= stays && live.rate == 0.0;
         set.still_since = if on { set.still_since.or(Some(sensed.ms)) } else { None };
         set.held = set.still_since.is_some_and(|since| sensed.ms.wrapping_sub(since) >= STILL_MS);
         let at_idle = self.clock.in_band_since.is_some();

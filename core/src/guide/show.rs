@@ -89,7 +89,7 @@ impl Guide {
                     };
                     Screen::ClampProof(ClampProof {
                         step: blip.step,
-                        before: self.facts.set.map(|set| set.advance),
+                        before: self.facts.set.map(|set| set.advance + self.facts.bolt_moves),
                         now: self.live_value(now),
                         change,
                         allowed: self.clamp_allowed(now),

@@ -182,6 +182,7 @@ mod tests {
             step: StepId::Set,
             value: Value::Shown { advance, doubt: 0.21, age_ms, kind: ValueKind::Live, verdict: None },
             target: 10.0,
+            bolt_moves: 0.0,
             tolerance: 1.0,
             error: Some(advance - 10.0),
             rate: advance,

@@ -2,7 +2,8 @@
 //!
 //! *Line*: a robust straight line through the newest sparks; while its slope is more than chance, the
 //! value is the line's end. *Centre*: the median of the sparks since the setting last moved; shown with
-//! hysteresis, so that the digits don't flicker.
+//! hysteresis, so that the digits don't flicker. *Jump*: the median of the newest sparks lies farther from that
+//! of those before than they scatter by: a bolt or a knock moved the setting at once, and no line shows that.
 
 use crate::fixed::{Newest, gather};
 use crate::statistics::functions::square_root;
@@ -18,6 +19,11 @@ const LINE: usize = 8;
 const FEWEST: usize = 5;
 /// The slope's significance: so many of its standard uncertainties.
 const CLEAR_SLOPE: f32 = 4.6;
+/// A jump shows in the median of so many of the newest sparks,
+const JUMPED: usize = 5;
+/// by more than so many times the scatter (5.7 standard uncertainties of that median) and so many degrees.
+const JUMP_SCATTERS: f32 = 3.5;
+const LEAST_JUMP: f32 = 0.3;
 /// A shown value moves only if the centre has gone so many of its standard uncertainties,
 const HYSTERESIS: f32 = 2.0;
 /// and never for less, nor only for more, than these, degrees.
@@ -93,7 +99,10 @@ impl Live {
             self.shown = Some(line.end);
             // What came before the movement says nothing of the new setting.
             self.still_since = Some(at);
-        } else if let Some((centre, doubt)) = self.centre() {
+        } else {
+            self.still_since = self.jump().or(self.still_since);
+            let Some((centre, scatter, count)) = self.centre(0, KEPT) else { return };
+            let doubt = MEDIAN_FACTOR * scatter / square_root(count as f32);
             let slack = (HYSTERESIS * doubt).clamp(LEAST_HYSTERESIS, MOST_HYSTERESIS);
             if self.shown.is_none_or(|shown| centre.minus(shown).degrees().abs() > slack) {
                 self.shown = Some(centre);
@@ -117,22 +126,28 @@ impl Live {
         })
     }
 
-    /// The median of the sparks since the setting last moved, and its standard uncertainty in degrees.
-    fn centre(&self) -> Option<(Advance, f32)> {
+    /// When the setting jumped, if it did since it last moved.
+    fn jump(&self) -> Option<Instant> {
+        let (before, scatter, count) = self.centre(JUMPED, KEPT)?;
+        let (after, _, _) = self.centre(0, JUMPED)?;
+        let by = after.minus(before).degrees().abs();
+        let jumped = count >= FEWEST && by > (JUMP_SCATTERS * scatter).max(LEAST_JUMP);
+        self.sparks.iter().rev().nth(JUMPED - 1).filter(|_| jumped).map(|(at, _)| *at)
+    }
+
+    /// The median of up to `most` sparks since the setting last moved, the `newest` left out; their scatter in
+    /// degrees, and how many they are.
+    fn centre(&self, newest: usize, most: usize) -> Option<(Advance, f32, usize)> {
         let reference = self.sparks.newest()?.1;
         let since = self.still_since;
-        let mut offsets: Vec<f32, KEPT> = Vec::new();
-        for (at, advance) in self.sparks.iter() {
-            if since.is_none_or(|since| *at >= since) {
-                let _ = offsets.push(advance.minus(reference).degrees());
-            }
-        }
+        let still = self.sparks.iter().rev().filter(|(at, _)| since.is_none_or(|since| *at >= since));
+        let mut offsets: Vec<f32, KEPT> =
+            gather(still.skip(newest).take(most).map(|(_, advance)| advance.minus(reference).degrees()));
         let middle = median(&mut offsets)?;
-        let count = offsets.len() as f32;
         offsets.iter_mut().for_each(|offset| *offset = (*offset - middle).abs());
         let scatter = median(&mut offsets)? * DEVIATION_SCALE;
         let centre = reference.plus(Advance::from_degrees(f64::from(middle)));
-        Some((centre, MEDIAN_FACTOR * scatter / square_root(count)))
+        Some((centre, scatter, offsets.len()))
     }
 
     /// The robust line (median of all pairs' slopes) through the newest sparks.

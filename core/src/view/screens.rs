@@ -166,11 +166,13 @@ pub struct LiveScreen {
     pub step: StepId,
     /// The value; live.
     pub value: Value,
-    /// Degrees before top dead centre.
+    /// What is aimed at, degrees before top dead centre: the target, led by what the bolt will move.
     pub target: f32,
+    /// Degrees that tightening the bolt is known to add; 0 where it held.
+    pub bolt_moves: f32,
     /// Half width of "on target", degrees.
     pub tolerance: f32,
-    /// Measured minus target, degrees, positive = early.
+    /// Measured minus what is aimed at, degrees, positive = early.
     pub error: Option<f32>,
     /// Degrees per second while the setting moves, positive = advancing; zero while it stands.
     pub rate: f32,
@@ -187,7 +189,7 @@ pub struct LiveScreen {
 pub struct ClampProof {
     /// ClampBlip or BlipFine.
     pub step: StepId,
-    /// Reading with the bolt loose, degrees before top dead centre.
+    /// Reading with the bolt loose, and what tightening is known to add: degrees before top dead centre.
     pub before: Option<f32>,
     /// The value now.
     pub now: Value,

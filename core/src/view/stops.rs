@@ -3,6 +3,9 @@
 use super::GateId;
 use crate::judge::CauseId;
 
+/// A bolt whose tightening moves the setting by less holds it, degrees.
+pub const BOLT_HOLDS: f32 = 0.25;
+
 /// What the guide stops for until it is put right. Each has words: what, why, how to go on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]

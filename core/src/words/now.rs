@@ -94,7 +94,12 @@ fn now_live(live: &LiveScreen, f: &mut Formatter<'_>) -> fmt::Result {
     let Value::Shown { .. } = live.value else { return f.write_str(without_value(&live.value)) };
     match (live.error, &live.correction) {
         (Some(error), _) if error.abs() <= live.tolerance => {
-            if live.hold_percent >= 100 {
+            if live.bolt_moves != 0.0 {
+                let way = if live.bolt_moves > 0.0 { "advances" } else { "retards" };
+                let size = live.bolt_moves.abs();
+                write!(f, "Right for the bolt, which {way} it by {size:.1}°: ")?;
+                f.write_str(if live.hold_percent >= 100 { "tighten it." } else { "hold it there." })
+            } else if live.hold_percent >= 100 {
                 f.write_str("On target: tighten the bolt, the housing held still.")
             } else {
                 f.write_str("On target: hold it there.")

@@ -2,7 +2,7 @@
 
 use super::{Btdc, Off, gate};
 use crate::judge::CauseId;
-use crate::view::{Alarm, Halt, Notice};
+use crate::view::{Alarm, BOLT_HOLDS, Halt, Notice};
 use core::fmt;
 
 /// What was seen and what it means, at most 92 letters (two lines).
@@ -40,6 +40,9 @@ impl fmt::Display for What {
                 write!(f, "Other way: it {way} by {size:.1}°.")
             }
             Halt::NothingMoves => f.write_str("The spark has not moved for a while."),
+            Halt::ClampMoved { by } if by.abs() < BOLT_HOLDS => {
+                f.write_str("This time the bolt held, so it stands off the target.")
+            }
             Halt::ClampMoved { by } => {
                 let (way, size) = way_of(by);
                 write!(f, "It {way} by {size:.1}° as the bolt was tightened.")
@@ -114,7 +117,8 @@ impl fmt::Display for GoOn {
             }
             Halt::OtherWay { .. } => "Change the rotor's turn in the job? Yes if it was entered wrong.",
             Halt::NothingMoves => "Not turned yet? Turn it now. Turned, and still? It does not set this spark: back on its mark.",
-            Halt::ClampMoved { .. } => "Loosen the bolt and set it again, leading it by as much.",
+            Halt::ClampMoved { by } if by.abs() < BOLT_HOLDS => "Loosen the bolt and set it on the target again.",
+            Halt::ClampMoved { .. } => "Loosen the bolt and set it again: the aim now leads by as much.",
             Halt::SpeedWithBoltLoose => "Let it fall to idle at once. Tighten the bolt before any blip.",
             Halt::OffTarget { .. } => "Go back and set it again, then clamp down.",
             Halt::DoubtTooWide { .. } => "Let it idle longer, or use a mark nearer the spark.",

@@ -46,6 +46,7 @@ fn live() -> LiveScreen {
         step: StepId::Set,
         value: value(),
         target: -18.8,
+        bolt_moves: -4.8,
         tolerance: 1.0,
         error: Some(-160.0),
         rate: -88.8,

@@ -53,6 +53,7 @@ fn live(advance: f32, hold_percent: u8) -> LiveScreen {
         step: StepId::Set,
         value: shown(advance, 10.0, 1.0, ValueKind::Live),
         target: 10.0,
+        bolt_moves: 0.0,
         tolerance: 1.0,
         error: Some(error),
         rate: 0.0,
@@ -106,6 +107,13 @@ pub(super) fn samples() -> Vec<Sample> {
         sample("live-far-out", set(live(-110.0, 0))),
         sample("live-on-target", with(set(live(10.1, 40)), |view| view.inverted = true)),
         sample("live-held", with(set(live(9.9, 100)), |view| view.inverted = true)),
+        sample(
+            "live-led",
+            with(
+                set(LiveScreen { target: 8.8, bolt_moves: 1.2, error: Some(0.1), ..live(8.9, 100) }),
+                |view| view.inverted = true,
+            ),
+        ),
         sample(
             "live-withheld",
             set(LiveScreen {

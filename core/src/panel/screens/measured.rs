@@ -36,11 +36,13 @@ where
         let shown = spark(&live.value);
         self.scale(Scale { target: live.target, tolerance: live.tolerance, spark: shown }, under)?;
         let on_target = live.error.is_some_and(|error| error.abs() <= live.tolerance);
+        let target = if live.bolt_moves == 0.0 { "target" } else { "aim" };
+        let column = Room::new(picture.left + 4, picture.top, picture.width - 4, picture.height);
         match (&live.correction, shown) {
-            (_, None) => self.target(live.target, picture)?,
+            (_, None) => self.figure(target, live.target, column)?,
             (_, Some(_)) if on_target => self.hold(live.hold_percent, picture)?,
             (Some(correction), _) if correction.turn.is_some() => self.turn(correction, picture)?,
-            _ => self.target(live.target, picture)?,
+            _ => self.figure(target, live.target, column)?,
         }
         self.sentence(screen, sentence)
     }
