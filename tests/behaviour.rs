@@ -6,7 +6,7 @@ use keyway_core::reading::SparkRecord;
 use keyway_core::units::{Instant, TickRate};
 use keyway_tests::edge_source::{Capture, Motion, Ripple, Wheel, wrapped};
 use keyway_tests::jobs::wheel;
-use keyway_tests::measure::{Measured, measure};
+use keyway_tests::measure::{Measured, measure, measure_looking_every};
 use keyway_tests::scene::Scene;
 
 const BLIP: [(f64, f64); 5] = [(0.0, 720.0), (3.0, 720.0), (3.7, 3000.0), (3.9, 3000.0), (5.4, 720.0)];
@@ -149,6 +149,31 @@ fn one_false_edge_never_gives_a_wrong_angle_and_sync_is_back_within_two_turns() 
                     wrong.push(format!(
                         "{wheel:?} at {at:.5} s, {length}: off {off:.2}°, blind {blind:.1} turns"
                     ));
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{} cases:\n{}", wrong.len(), wrong.join("\n"));
+}
+
+#[test]
+fn a_look_at_the_clock_between_two_edges_changes_nothing() {
+    let mut wrong = Vec::new();
+    let near_each_other = Wheel::Marks(vec![10.0, 75.0]);
+    for wheel in patterns().into_iter().chain([near_each_other]) {
+        for (rpm, swing) in [(150.0, 0.15), (450.0, 0.08), (720.0, 0.05), (3000.0, 0.01)] {
+            let mut scene = Scene::idling(6, wheel.clone());
+            let ripple = Ripple { order: 3.0, swing, phase: 1.0 };
+            scene.source.motion = Motion::steady(rpm, 200.0).rippled(&[ripple]).cranking();
+            let capture = scene.record(5);
+            let unwatched = measure(&capture, &scene.job);
+            for seconds in [0.05, 0.0031, 0.0007] {
+                let watched = measure_looking_every(seconds, &capture, &scene.job);
+                let (looked, plain) = (watched.signals.crank, unwatched.signals.crank);
+                let same = looked.losses == plain.losses && looked.turns_verified == plain.turns_verified;
+                if !same || watched.report.reading.advance != unwatched.report.reading.advance {
+                    wrong
+                        .push(format!("{wheel:?} at {rpm} rpm, every {seconds} s: {looked:?} for {plain:?}"));
                 }
             }
         }

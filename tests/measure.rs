@@ -48,6 +48,24 @@ pub fn meter(job: &JobSpec) -> Meter {
     Meter::new(job, TickRate::DESKTOP)
 }
 
+/// Measures a capture as an instrument does, which looks at its clock every so many seconds, edge or none.
+pub fn measure_looking_every(seconds: f64, capture: &Capture, job: &JobSpec) -> Measured {
+    let mut meter = meter(job);
+    let mut sparks = Vec::new();
+    let mut look = 0.0;
+    for (edge, (ticks, ..)) in capture.stamped().zip(&capture.edges) {
+        while look * 1e7 < *ticks as f64 {
+            meter.poll(capture.instant(look).stamp());
+            look += seconds;
+        }
+        meter.on_edge(edge);
+        sparks.extend(core::iter::from_fn(|| meter.next_spark()));
+    }
+    meter.finish();
+    sparks.extend(core::iter::from_fn(|| meter.next_spark()));
+    Measured { report: meter.report(), sparks, signals: meter.signals() }
+}
+
 /// Measures a capture to its end.
 pub fn measure(capture: &Capture, job: &JobSpec) -> Measured {
     let mut meter = meter(job);

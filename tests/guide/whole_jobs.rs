@@ -106,3 +106,30 @@ fn a_script_plays_a_whole_job_and_a_bad_line_is_named() {
     let wrong = keyway::guide_play::parse("wait 2\n\npress Nxt # typing");
     assert_eq!(wrong, Err((3, "read \"press Nxt\", expected the label of a key".to_owned())));
 }
+
+/// What is no engine to be set: one whose crank line shows edges while it stands, and one held on its starter.
+const NEVER_READY: [&str; 2] = ["sluice-eight-interference", "weir-pump-six-cranking"];
+
+#[test]
+fn every_scenario_of_an_engine_that_can_be_set_is_worked_to_a_record() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../simulator/scenarios");
+    let entries = std::fs::read_dir(&folder).unwrap_or_else(|error| panic!("{}: {error}", folder.display()));
+    let mut stuck = Vec::new();
+    let mut worked = 0;
+    for path in entries.filter_map(|entry| entry.ok().map(|entry| entry.path())) {
+        let name = path.file_stem().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        if path.extension().is_none_or(|kind| kind != "toml") || NEVER_READY.contains(&name.as_str()) {
+            continue;
+        }
+        let played = keyway::guide_play::run(&path, &folder.join("whole-job.keys"), None);
+        worked += 1;
+        match played {
+            Ok((transcript, 0)) if transcript.contains("record 1: found") => {}
+            Ok((transcript, status)) => {
+                stuck.push(format!("{name}: {status}, {}", transcript.lines().last().unwrap_or_default()));
+            }
+            Err(error) => stuck.push(format!("{name}: {error}")),
+        }
+    }
+    assert!(stuck.is_empty() && worked >= 12, "{worked} worked, stuck:\n{}", stuck.join("\n"));
+}

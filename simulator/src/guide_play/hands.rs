@@ -21,6 +21,8 @@ pub struct Hands {
     at: Option<StepId>,
     pub(super) done: bool,
     pub(super) blip: Option<f64>,
+    /// How far the throttle is opened for a blip, 0 to 1: farther where the last one did not reach.
+    open: f64,
     pub(super) wrong_way: bool,
     /// The delay that the sweep showed, µs.
     delay: Option<f32>,
@@ -43,6 +45,7 @@ impl Hands {
             at: None,
             done: false,
             blip: None,
+            open: 0.12,
             wrong_way: false,
             delay: None,
             stops: None,
@@ -277,14 +280,19 @@ impl Hands {
         }
         bench.pass(0.5);
         self.blip = Some(bench.time());
-        bench.engine.controls_mut().throttle = 0.12;
+        bench.engine.controls_mut().throttle = self.open;
+        let mut reached = false;
         for _ in 0..40 {
             bench.pass(0.05);
-            if bench.view().bar.rpm.is_some_and(|rpm| rpm > reach + 80.0) {
+            reached = bench.view().bar.rpm.is_some_and(|rpm| rpm > reach + 80.0);
+            if reached {
                 break;
             }
         }
         bench.engine.controls_mut().throttle = 0.0;
+        if !reached {
+            self.open = (self.open + 0.06).min(0.4);
+        }
     }
 
     fn do_run(&mut self, bench: &mut Bench, view: &View) {

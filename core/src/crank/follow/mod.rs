@@ -408,9 +408,7 @@ impl Follow {
         teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> Followed {
-        let since = ticks(now, self.at);
-        let (expected, _, late) = self.window;
-        if since <= late {
+        if ticks(now, self.at) <= self.window.2 {
             return Followed::Goes;
         }
         if let Some(waiting) = self.waiting.take()
@@ -418,6 +416,8 @@ impl Follow {
         {
             return Followed::Lost;
         }
+        // From the edge placed just now, if one was.
+        let (since, (expected, _, _)) = (ticks(now, self.at), self.window);
         let silent = since > expected.saturating_mul(3).saturating_add(self.unit);
         if silent { Followed::Lost } else { Followed::Goes }
     }
