@@ -4,8 +4,8 @@ use super::look::{self, BRASS, DARK, FAINT, GREEN, RED};
 use super::part::Part;
 use crate::screens;
 use eframe::egui::{
-    Align2, Color32, ColorImage, CornerRadius, Image, PointerButton, Pos2, Rect, Sense, Stroke, StrokeKind,
-    TextureHandle, TextureOptions, Ui, pos2, vec2,
+    Align2, Color32, ColorImage, CornerRadius, Image, Pos2, Rect, Sense, Stroke, StrokeKind, TextureHandle,
+    TextureOptions, Ui, pos2, vec2,
 };
 use embedded_graphics::pixelcolor::BinaryColor;
 use embedded_graphics::prelude::Point;
@@ -124,8 +124,8 @@ impl Handheld {
             if down != *held {
                 *held = down;
                 moved.push((key, down));
-            } else if clicked && !down && !response.clicked_by(PointerButton::Primary) {
-                // A click by assistive means has no length of its own.
+            } else if clicked && !down {
+                // A click by assistive means has no length of its own, nor one that came and went within a frame.
                 moved.extend([(key, true), (key, false)]);
             }
         }
