@@ -1,14 +1,15 @@
 //! Takes the crank's swing off its teeth, and puts it back on an answer.
 
-use super::super::fit::{NODES, Nodes, weights};
 use super::super::plan::Plan;
 use super::super::teeth::{Teeth, Tooth, pitches_between};
+use super::super::weights::weights;
 use super::orders::Order;
 use super::phase::{times, wave_at};
 use super::{Misfit, Side, Support, Waves, moved_by};
 use crate::statistics::uncertainty::Component;
 use crate::units::{Advance, CrankAngle, TURN};
 use heapless::Vec;
+use keyway_curve::{NODES, Nodes, PITCH};
 
 /// What the crank does beside turning evenly, at one speed.
 pub(in super::super) struct Course {
@@ -41,39 +42,46 @@ impl Course {
         f32::from(tooth.turn as u8 & 1) + f32::from(tooth.slot) / self.slots
     }
 
-    /// Moves the nodes, which stand at these teeth (oldest first) and are counted in pitches from `first`, to
-    /// where they pass evenly.
-    pub(in super::super) fn even_out(&self, teeth: &[Tooth], first: &Tooth, nodes: &mut Nodes) {
+    /// Moves the nodes, which stand at these teeth (oldest first) and are counted from `first`, to where they pass
+    /// evenly.
+    pub(in super::super) fn even_out(&self, plan: &Plan, teeth: &[Tooth], first: &Tooth, nodes: &mut Nodes) {
         let per_degree = self.slots / 360.0;
-        let pitches = |tooth: &Tooth| pitches_between(self.slots as i64, first, tooth) as i32;
+        let pitches = |tooth: &Tooth| pitches_between(plan, first, tooth);
         let start = teeth.first().map_or(0, pitches);
         let from = self.turns(first) + start as f32 / self.slots;
-        let [late, early] = self.shifts.unwrap_or_default();
-        for (tooth, node) in teeth.iter().zip(nodes.iter_mut()) {
-            if tooth.slot == 0 {
-                node.position += late * per_degree;
-            } else if tooth.slot == self.last_slot {
-                node.position += early * per_degree;
-            }
-        }
+        let mut shifts = [0.0f32; NODES];
         // One sine a wave, then from pitch to pitch by turning it.
         for wave in &self.waves {
             let mut pointer = wave_at(wave.halves, from);
             let step = wave_at(wave.halves, 1.0 / self.slots);
             let mut here = start;
-            for (tooth, node) in teeth.iter().zip(nodes.iter_mut()) {
+            for (tooth, shift) in teeth.iter().zip(&mut shifts) {
                 let there = pitches(tooth);
                 while here < there {
                     pointer = times(pointer, step);
                     here += 1;
                 }
-                node.position += (wave.cosine * pointer.1 + wave.sine * pointer.0) * per_degree;
+                *shift += wave.cosine * pointer.1 + wave.sine * pointer.0;
+            }
+        }
+        let [late, early] = self.shifts.unwrap_or_default();
+        for ((tooth, node), shift) in teeth.iter().zip(nodes.iter_mut()).zip(&mut shifts) {
+            if tooth.slot == 0 {
+                *shift += late;
+            } else if tooth.slot == self.last_slot {
+                *shift += early;
+            }
+            if *shift != 0.0 {
+                node.place = node.place.saturating_add((*shift * per_degree * PITCH as f32) as i32);
             }
         }
     }
 
     /// The crank's place, pitches from `first`, where even passing is at `evened`.
     pub(in super::super) fn crank_at(&self, evened: f32, first: &Tooth) -> f32 {
+        if self.waves.is_empty() {
+            return evened;
+        }
         let per_degree = self.slots / 360.0;
         let start = self.turns(first);
         let mut place = evened;

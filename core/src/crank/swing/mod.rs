@@ -97,11 +97,21 @@ impl Swing {
         }
     }
 
+    /// The next tooth placed, where it is not the first of a turn; the upper half of its moment is not looked at.
+    #[inline]
+    pub(super) fn place_inner(&mut self, tooth: &Tooth) {
+        self.gather.add(tooth);
+    }
+
     /// The next tooth placed.
     pub(super) fn place(&mut self, plan: &Plan, tooth: &Tooth) {
-        if !self.gather.place(tooth) {
-            return;
+        if self.gather.place(tooth) {
+            self.take_in(plan);
         }
+    }
+
+    /// A cycle was taken in.
+    fn take_in(&mut self, plan: &Plan) {
         let cycles = self.gather.cycles();
         if cycles < FIRST_CYCLES {
             self.due = FIRST_CYCLES;
