@@ -50,14 +50,23 @@ impl<T, const N: usize> Newest<T, N> {
 
     /// The one that came last.
     pub fn newest(&self) -> Option<&T> {
-        let before = if self.next == 0 && self.full { N } else { usize::from(self.next) };
-        self.kept.get(before.checked_sub(1)?)
+        self.back(0)
+    }
+
+    /// The one that came so many before the last.
+    pub fn back(&self, back: usize) -> Option<&T> {
+        let end = usize::from(self.next);
+        let place = match end.checked_sub(back + 1) {
+            Some(place) => place,
+            None if self.full => (end + N).checked_sub(back + 1).filter(|place| *place >= end)?,
+            None => return None,
+        };
+        self.kept.get(place)
     }
 
     /// All, the oldest first.
     pub fn iter(&self) -> impl DoubleEndedIterator<Item = &T> {
-        let (newer, older) = self.kept.split_at_checked(usize::from(self.next)).unwrap_or_default();
-        (if self.full { older } else { &[] }).iter().chain(newer)
+        (0..self.len()).rev().filter_map(|back| self.back(back))
     }
 }
 

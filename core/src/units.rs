@@ -112,6 +112,7 @@ impl Instant {
     }
 
     /// The moment nearest to this one with these lower 32 bits.
+    #[inline(never)]
     pub const fn near(self, low: u32) -> Self {
         self.shifted(low.wrapping_sub(self.0 as u32) as i32 as i64)
     }

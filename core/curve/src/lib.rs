@@ -56,7 +56,7 @@ pub struct Node {
 pub type Nodes = Vec<Node, NODES>;
 
 /// The degree of the curve through so many nodes; `evened` where the crank's swing is taken off them.
-pub fn degree(nodes: usize, evened: bool) -> usize {
+fn degree(nodes: usize, evened: bool) -> usize {
     match nodes {
         0..=2 => 1,
         3 => 2,
@@ -135,14 +135,10 @@ pub fn fit_wheel(nodes: &[Node], evened: bool) -> Option<WheelFit> {
     let mut sums = [0i64; 4];
     for node in nodes {
         let away = away(node);
-        // To the nearest.
-        let powers = powers(((away >> (reach_bits - X_BITS - 1)) + 1) >> 1);
+        let powers = powers(to_x(away, reach_bits));
         let off = (straight.place(node.ticks) - i64::from(away)).clamp(-FARTHEST_OFF, FARTHEST_OFF) as i32;
-        for (index, ((row, sum), power)) in products.iter_mut().zip(&mut sums).zip(powers).enumerate() {
-            let cells = row.iter_mut().zip(powers).take(index + 1);
-            cells.for_each(|(cell, other)| *cell += (power * other) >> SPARE_BITS);
-            *sum += i64::from(power) * i64::from(off);
-        }
+        add_products(&mut products, powers);
+        sums.iter_mut().zip(powers).for_each(|(sum, power)| *sum += i64::from(power) * i64::from(off));
         let _ = scaled.push((powers, off));
     }
     let factors = Factors::of(&products, degree)?;
@@ -150,8 +146,7 @@ pub fn fit_wheel(nodes: &[Node], evened: bool) -> Option<WheelFit> {
     let mut squares = 0u64;
     let mut worst = (0, 0);
     for (index, (powers, off)) in scaled.iter().enumerate() {
-        let there: i64 =
-            curve.iter().zip(powers).map(|(part, power)| i64::from(*part) * i64::from(*power)).sum();
+        let there = value(&curve, *powers);
         let rest = (i64::from(*off) - (there >> X_BITS)).unsigned_abs().min(u64::from(u32::MAX));
         squares = squares.saturating_add(rest * rest);
         if rest > worst.0 {
@@ -167,6 +162,41 @@ pub fn fit_wheel(nodes: &[Node], evened: bool) -> Option<WheelFit> {
         leverage: factors.leverage(),
         stray: (worst.0 as i64 > STRAY_NODE && worst.0 as f32 > 2.0 * misfit).then_some(worst.1),
     })
+}
+
+/// How much each node's place counts in the answer, for nodes at these places from the moment, parts of a pitch.
+pub fn weights(places: &Vec<i32, NODES>, evened: bool) -> Option<Vec<f32, NODES>> {
+    let farthest = places.iter().map(|place| place.unsigned_abs()).fold(PITCH as u32 - 1, u32::max);
+    let reach_bits = u32::BITS - farthest.leading_zeros();
+    let powers_at = |place: &i32| powers(to_x(*place, reach_bits));
+    let mut products = [[0i32; 4]; 4];
+    places.iter().for_each(|place| add_products(&mut products, powers_at(place)));
+    // The polynomial that is one at the moment, as far as the others' products with it go.
+    let unit = [1 << (PITCH_BITS + X_BITS), 0, 0, 0];
+    let curve = Factors::of(&products, degree(places.len(), evened))?.solved(&unit);
+    let mut weights = Vec::new();
+    for place in places {
+        let _ = weights.push((value(&curve, powers_at(place)) >> X_BITS) as f32 * PER_PITCH);
+    }
+    Some(weights)
+}
+
+/// A place as x, to the nearest.
+fn to_x(place: i32, reach_bits: u32) -> i32 {
+    ((place >> (reach_bits - X_BITS - 1)) + 1) >> 1
+}
+
+/// Adds the products of powers with each other, in the lower half.
+fn add_products(products: &mut [[i32; 4]; 4], powers: Powers) {
+    for (index, (row, power)) in products.iter_mut().zip(powers).enumerate() {
+        let cells = row.iter_mut().zip(powers).take(index + 1);
+        cells.for_each(|(cell, other)| *cell += (power * other) >> SPARE_BITS);
+    }
+}
+
+/// The curve's value, times the scale of the powers.
+fn value(curve: &[i32; 4], powers: Powers) -> i64 {
+    curve.iter().zip(powers).map(|(part, power)| i64::from(*part) * i64::from(power)).sum()
 }
 
 /// Where a place plus what the curve is off there is nothing, parts of a pitch from the straight answer: what it is off
@@ -188,4 +218,64 @@ fn crossing(curve: &[i32; 4], reach_bits: u32) -> Option<i32> {
         }
     }
     i32::try_from(place).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Ticks of a pitch.
+    const TICKS: f64 = 7000.0;
+
+    /// Nodes on either side of a moment `at` pitches after the first, on a crank that gains a part `climb` of its speed
+    /// from pitch to pitch.
+    fn nodes(at: f64, climb: f64, places: core::ops::RangeInclusive<i32>) -> Nodes {
+        let time = |place: f64| TICKS * (place - climb * place * place / 2.0);
+        places
+            .map(|place| Node { place: place * PITCH, ticks: (time(f64::from(place)) - time(at)) as i32 })
+            .collect()
+    }
+
+    #[test]
+    fn the_moment_comes_back_to_a_tick_while_the_speed_changes() {
+        for (at, climb) in [(0.5, 0.0), (0.13, 0.01), (0.9, -0.02), (0.31, 0.03)] {
+            for places in [-7..=8, -3..=8, -7..=1, -2..=2] {
+                let fit = fit_wheel(&nodes(at, climb, places.clone()), false).unwrap();
+                let error = f64::from(fit.place) / f64::from(PITCH) - at;
+                assert!(error.abs() < 1.5 / TICKS, "{at} {climb} {places:?}: {error}");
+                assert!(fit.misfit < 1e-3 && fit.stray.is_none());
+            }
+        }
+    }
+
+    #[test]
+    fn a_node_off_the_others_is_named() {
+        let mut nodes = nodes(0.4, 0.0, -7..=8);
+        nodes[4].ticks += 1000;
+        assert_eq!(fit_wheel(&nodes, false).unwrap().stray, Some(4));
+    }
+
+    #[test]
+    fn the_answer_is_the_weighted_sum_of_the_places() {
+        let (at, places) = (0.3, -7..=8);
+        let plain = fit_wheel(&nodes(at, 0.0, places.clone()), false).unwrap();
+        let from_moment =
+            places.clone().map(|place| ((f64::from(place) - at) * f64::from(PITCH)) as i32).collect();
+        let weights = weights(&from_moment, false).unwrap();
+        assert!((weights.iter().sum::<f32>() - 1.0).abs() < 1e-4);
+        let squares: f32 = weights.iter().map(|weight| weight * weight).sum();
+        assert!((squares - plain.leverage).abs() < 1e-3, "{squares}, {}", plain.leverage);
+        for (index, weight) in weights.iter().enumerate() {
+            let mut nodes = nodes(at, 0.0, places.clone());
+            nodes[index].place += PITCH / 100;
+            let moved = fit_wheel(&nodes, false).unwrap().place - plain.place;
+            assert!((moved as f32 * PER_PITCH - weight * 0.01).abs() < 2e-4, "{index}");
+        }
+    }
+
+    #[test]
+    fn nodes_on_one_side_alone_tell_nothing() {
+        assert!(fit_wheel(&nodes(9.0, 0.0, -7..=8), false).is_none());
+        assert!(fit_wheel(&[], false).is_none());
+    }
 }

@@ -82,7 +82,7 @@ pub fn locate(plan: &Plan, teeth: &Teeth, moment: Instant, all_there: bool) -> W
     // The newest first: those after the moment, then as many as are wanted before it.
     let mut usable: Vec<Tooth, TEETH_KEPT> = Vec::new();
     let mut split = 0;
-    for tooth in teeth.iter().rev() {
+    for tooth in (0..TEETH_KEPT).map_while(|back| teeth.back(back)) {
         if tooth.trusted && (ends_usable || !plan.beside_gap(tooth.slot)) && usable.push(tooth).is_ok() {
             split += usize::from(tooth.at > moment);
             if usable.len() >= split + wanted {
@@ -126,7 +126,7 @@ fn enough_after(plan: &Plan, teeth: &Teeth, newest: &Tooth, moment: Instant) -> 
     let wanted = usize::from(plan.nodes_wanted(known));
     let mut nearest = None;
     let mut found = 0;
-    for tooth in teeth.iter().rev().take_while(|tooth| tooth.at > moment) {
+    for tooth in (0..TEETH_KEPT).map_while(|back| teeth.back(back).filter(|tooth| tooth.at > moment)) {
         found += 1;
         if found >= wanted {
             return true;
@@ -151,7 +151,7 @@ fn steps_between(plan: &Plan, from: &Tooth, to: &Tooth) -> i64 {
 fn turns_between(plan: &Plan, from: &Tooth, to: &Tooth) -> f32 {
     let turns = i64::from(to.turn.wrapping_sub(from.turn) as i32);
     let (from, to) = (plan.angle(from.slot).fraction(), plan.angle(to.slot).fraction());
-    (turns as f64 + (f64::from(to) - f64::from(from)) / TURN as f64) as f32
+    ((turns << 32) + i64::from(to) - i64::from(from)) as f32 / TURN as f32
 }
 
 /// Where the crank was at a moment near these teeth of a wheel, oldest first; `first`: the last before it.
@@ -168,7 +168,7 @@ fn on_wheel(
         let _ = nodes.push(Node { place, ticks: i32::try_from(tooth.at.minus(moment)).ok()? });
     }
     if let Some(course) = course {
-        course.even_out(plan, teeth, first, &mut nodes);
+        course.even_out(teeth, &mut nodes);
     }
     let evened = course.is_some();
     let mut fit = fit_wheel(&nodes, evened)?;
@@ -177,12 +177,12 @@ fn on_wheel(
         nodes = gather::<_, NODES>(others.map(|(_, node)| *node));
         fit = fit_wheel(&nodes, evened)?;
     }
-    let pitches = fit.place as f32 * PER_PITCH;
-    let pitches = course.map_or(pitches, |course| course.crank_at(pitches, first));
-    Some(at(plan, first, pitches * plan.turns_per_pitch(), &fit, evened))
+    let place = course.map_or(fit.place, |course| course.crank_at(fit.place, first));
+    Some(at(plan, first, place as f32 * PER_PITCH * plan.turns_per_pitch(), &fit, evened))
 }
 
 /// The place so many turns after a tooth.
+#[inline(never)]
 fn at(plan: &Plan, first: &Tooth, turned: f32, fit: &WheelFit, evened: bool) -> Located {
     // The product is exact.
     let fraction = (turned * TURN as f32) as i64;

@@ -28,7 +28,6 @@ mod survey;
 mod swing;
 mod teeth;
 mod tracker;
-mod weights;
 
 pub(crate) use follow::Ordinary;
 pub use locate::{Located, Whereabouts, locate};

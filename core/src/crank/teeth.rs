@@ -97,10 +97,11 @@ impl Teeth {
         &self.milestones
     }
 
-    /// The kept teeth, oldest first.
-    pub fn iter(&self) -> impl DoubleEndedIterator<Item = Tooth> {
-        let newest = self.newest.unwrap_or_default();
-        self.kept.iter().map(move |kept| Tooth {
+    /// The tooth placed so many before the newest, while it is kept.
+    #[inline(never)]
+    pub fn back(&self, back: usize) -> Option<Tooth> {
+        let (newest, kept) = (self.newest?, self.kept.back(back)?);
+        Some(Tooth {
             at: newest.at.shifted(-i64::from((newest.at.ticks() as u32).wrapping_sub(kept.at))),
             turn: newest.turn.wrapping_sub(u32::from((newest.turn as u16).wrapping_sub(kept.turn))),
             slot: kept.slot,
@@ -131,6 +132,7 @@ impl Teeth {
     }
 
     /// When slot 0 of `turn` passed; `None` if it did not yet or is forgotten.
+    #[inline(never)]
     pub fn turn_time(&self, turn: u32) -> Option<Instant> {
         self.turns.iter().rev().find(|(number, _)| *number == turn).map(|(_, at)| *at)
     }
