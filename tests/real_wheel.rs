@@ -155,7 +155,8 @@ fn the_wheel_is_locked_to_within_two_turns_and_its_turns_and_speeds_are_the_publ
             if decoder.in_sync() {
                 locked.get_or_insert(*at);
             }
-            for tooth in decoder.teeth().iter().filter(|tooth| tooth.slot == 57) {
+            let teeth = (0..).map_while(|back| decoder.teeth().back(back));
+            for tooth in teeth.filter(|tooth| tooth.slot == 57) {
                 last_before_gap.insert((tooth.turn, decoder.epoch()), tooth.at.ticks());
             }
         }

@@ -3,50 +3,70 @@
 //! *Newest*: the last few of a row, the oldest going as a new one comes. The library's own ring and its way
 //! of collecting into a list end in a panic where a bound is passed; these leave the rest out.
 
-use heapless::{Deque, Vec};
+use heapless::Vec;
 
-/// The newest `N` of a row.
+/// The newest `N` of a row, 255 at most.
 #[derive(Debug, Clone)]
-pub struct Newest<T, const N: usize>(Deque<T, N>);
+pub struct Newest<T, const N: usize> {
+    kept: [T; N],
+    /// Where the next goes.
+    next: u8,
+    full: bool,
+}
 
-impl<T, const N: usize> Default for Newest<T, N> {
+impl<T: Copy + Default, const N: usize> Default for Newest<T, N> {
     fn default() -> Self {
-        Self(Deque::new())
+        Self { kept: [T::default(); N], next: 0, full: false }
     }
 }
 
 impl<T, const N: usize> Newest<T, N> {
     /// Takes in the next, in place of the oldest if there are `N`.
+    #[inline]
     pub fn push(&mut self, next: T) {
-        if self.0.is_full() {
-            self.0.pop_front();
+        if let Some(place) = self.kept.get_mut(usize::from(self.next)) {
+            *place = next;
         }
-        let _ = self.0.push_back(next);
+        self.next += 1;
+        if usize::from(self.next) >= N {
+            (self.next, self.full) = (0, true);
+        }
     }
 
     /// Forgets all.
     pub fn clear(&mut self) {
-        self.0.clear();
+        (self.next, self.full) = (0, false);
     }
 
     /// How many there are, `N` at most.
     pub fn len(&self) -> usize {
-        self.0.len()
+        if self.full { N } else { usize::from(self.next) }
     }
 
     /// Whether there are none.
     pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
+        self.len() == 0
     }
 
     /// The one that came last.
     pub fn newest(&self) -> Option<&T> {
-        self.0.back()
+        self.back(0)
+    }
+
+    /// The one that came so many before the last.
+    pub fn back(&self, back: usize) -> Option<&T> {
+        let end = usize::from(self.next);
+        let place = match end.checked_sub(back + 1) {
+            Some(place) => place,
+            None if self.full => (end + N).checked_sub(back + 1).filter(|place| *place >= end)?,
+            None => return None,
+        };
+        self.kept.get(place)
     }
 
     /// All, the oldest first.
     pub fn iter(&self) -> impl DoubleEndedIterator<Item = &T> {
-        self.0.iter()
+        (0..self.len()).rev().filter_map(|back| self.back(back))
     }
 }
 
@@ -77,6 +97,12 @@ mod tests {
             newest.push(value);
         }
         assert!(newest.iter().eq(&[3, 4, 5]) && newest.newest() == Some(&5) && newest.len() == 3);
+        newest.push(6);
+        assert!(newest.iter().rev().eq(&[6, 5, 4]) && newest.newest() == Some(&6));
+        newest.clear();
+        assert!(newest.is_empty() && newest.newest().is_none() && newest.iter().next().is_none());
+        newest.push(7);
+        assert!(newest.iter().eq(&[7]) && newest.newest() == Some(&7) && newest.len() == 1);
     }
 
     #[test]

@@ -1,17 +1,22 @@
 //! The front door of measuring: edges in, a reading and a judgement out.
 
+mod cruise;
+mod path;
+
 use crate::crank::{CrankCounts, Decoder, Survey};
-use crate::edges::{Change, Channel, Edge, Level, PulseFilter, Unwrap};
+use crate::edges::{Channel, Level, PulseFilter, Unwrap};
 use crate::elsewhere::Elsewhere;
 use crate::job::{ActiveEdge, Job};
 use crate::judge::{Judgement, Proven, judge};
 use crate::reading::{
-    Balance, Balancer, Live, LiveValue, Reading, Settled, Signals, Signature, SparkFate, SparkRecord,
-    SpeedTrend, Weighed, assemble,
+    Balance, Balancer, Live, LiveValue, Reading, Settled, Signals, Signature, SparkRecord, SpeedTrend,
+    Weighed, assemble,
 };
-use crate::sparks::{SparkEvent, Sparks};
+use crate::sparks::Sparks;
 use crate::units::{Instant, Stamp, TickRate};
+use cruise::Cruise;
 use heapless::Deque;
+pub(crate) use path::Taken;
 
 /// Sparks whose fate is settled and that wait to be fetched.
 const RECORDS: usize = 28;
@@ -60,6 +65,9 @@ pub struct Meter {
     rate: TickRate,
     unwrap: Unwrap,
     filter: PulseFilter,
+    cruise: Cruise,
+    /// The crank's level after its active edge.
+    active: Level,
     crank_delay: i64,
     spark_delay: i64,
     crank: Decoder,
@@ -93,10 +101,17 @@ impl Meter {
     pub fn new(job: Job, rate: TickRate) -> Self {
         let shortest_turn = u32::try_from(rate.ticks_per_turn(FASTEST_RPM)).unwrap_or(u32::MAX);
         let crank = Decoder::for_job(&job, rate, shortest_turn);
+        let crank_delay = rate.ticks_in_us(job.spec().sensor_delay_us);
+        let active = match job.spec().crank_edge {
+            ActiveEdge::Rising => Level::High,
+            ActiveEdge::Falling => Level::Low,
+        };
         Self {
             unwrap: Unwrap::default(),
             filter: PulseFilter::new(rate),
-            crank_delay: rate.ticks_in_us(job.spec().sensor_delay_us),
+            cruise: Cruise::new(crank_delay, active),
+            active,
+            crank_delay,
             spark_delay: rate.ticks_in_us(job.spec().spark_delay_us),
             balancer: Balancer::new(&job, &crank),
             crank,
@@ -123,22 +138,6 @@ impl Meter {
         &self.job
     }
 
-    /// A level change. Stamps must not go back by more than the capture path mixes its channels, and no
-    /// two calls may lie more than half a wrap of the 32-bit counter apart: [`Meter::poll`] bridges longer
-    /// silences.
-    pub fn on_edge(&mut self, edge: Edge) {
-        let at = self.unwrap.moment(edge.at);
-        match edge.channel {
-            Channel::Crank => {
-                let change = Change { at: at.shifted(-self.crank_delay), level: edge.level };
-                if let Some(passed) = self.filter.push(change) {
-                    self.on_crank(passed);
-                }
-            }
-            Channel::Spark => self.on_spark(at.shifted(-self.spark_delay), edge.level),
-        }
-    }
-
     /// What a check has proven: it weighs as evidence from now on.
     pub fn set_proven(&mut self, proven: Proven) {
         self.proven = proven;
@@ -147,6 +146,7 @@ impl Meter {
     /// Edges that the capture path lost before they could be told.
     pub fn on_lost(&mut self, channel: Channel, count: u32) {
         if channel == Channel::Crank {
+            self.end_cruise();
             self.crank.on_lost(count);
         }
     }
@@ -167,6 +167,7 @@ impl Meter {
 
     /// Time has come to `now` without an edge.
     pub fn poll(&mut self, now: Stamp) {
+        self.end_cruise();
         let now = self.unwrap.moment(now).shifted(-self.crank_delay);
         if let Some(passed) = self.filter.flush(now) {
             self.on_crank(passed);
@@ -176,10 +177,12 @@ impl Meter {
         for _ in 0..PIECES_A_POLL {
             self.balancer.go_on(&self.job, &self.crank);
         }
+        self.begin_cruise();
     }
 
     /// The capture ends here: sparks still waiting for the turn after them are settled.
     pub fn finish(&mut self) {
+        self.end_cruise();
         if let Some(passed) = self.filter.flush(Instant::from_ticks(u64::MAX)) {
             self.on_crank(passed);
         }
@@ -208,7 +211,7 @@ impl Meter {
     /// Forgets the settled reading, after a disturbance; sync, the live value and what was proven stay.
     pub fn restart(&mut self) {
         self.before = Before {
-            crank: self.crank.counts(),
+            crank: self.crank_counts(),
             pulses_removed: self.filter.removed(),
             strikes: self.strikes,
             firsts: self.sparks.firsts(),
@@ -220,7 +223,16 @@ impl Meter {
 
     /// The latest moment that the meter was told of, on its own count of turns of the 32-bit counter.
     pub fn now(&self) -> Instant {
-        self.unwrap.latest().unwrap_or_default()
+        let mut unwrap = self.unwrap;
+        if let Some(newest) = self.cruise.newest() {
+            let _ = unwrap.moment(newest);
+        }
+        unwrap.latest().unwrap_or_default()
+    }
+
+    fn crank_counts(&self) -> CrankCounts {
+        let counts = self.crank.counts();
+        CrankCounts { edges: counts.edges.saturating_add(self.cruise.taken()), ..counts }
     }
 
     /// Whether the crank's place is known.
@@ -236,13 +248,13 @@ impl Meter {
 
     /// Active crank edges since the meter began.
     pub fn crank_edges(&self) -> u32 {
-        self.crank.counts().edges
+        self.crank_counts().edges
     }
 
     /// What the two signals look like as a whole, since the last disturbance.
     pub fn signals(&self) -> Signals {
         Signals {
-            crank: self.crank.counts().since(&self.before.crank),
+            crank: self.crank_counts().since(&self.before.crank),
             pulses_removed: self.filter.removed().saturating_sub(self.before.pulses_removed),
             strikes: self.strikes.saturating_sub(self.before.strikes),
             firsts: self.sparks.firsts().saturating_sub(self.before.firsts),
@@ -275,65 +287,4 @@ impl Meter {
     pub fn signature(&self) -> Signature {
         self.settled.signature()
     }
-
-    fn on_crank(&mut self, change: Change) {
-        let proven = self.crank.verified_turn().is_some();
-        if is_active(self.job.spec().crank_edge, change.level) {
-            // A wheel that is followed is the job's; marks prove less.
-            if !proven || !self.crank.plan().is_wheel() {
-                self.survey.on_edge(change.at);
-            }
-            self.crank.on_edge(change.at);
-            if self.sparks.any_due(&self.crank) {
-                self.settle_sparks();
-            }
-        } else if !proven {
-            self.elsewhere.on_other_edge_of_crank(self.crank.plan(), change.at);
-        }
-    }
-
-    #[inline(never)]
-    fn on_spark(&mut self, at: Instant, level: Level) {
-        if self.spark_level.replace(level) == Some(level) {
-            return;
-        }
-        if is_active(self.job.spec().crank_edge, level) && self.crank.verified_turn().is_none() {
-            self.elsewhere.on_spark(self.crank.plan(), at);
-        }
-        if !is_active(self.job.spec().spark_edge, level) {
-            return;
-        }
-        self.strikes = self.strikes.saturating_add(1);
-        if let Some(event) = self.sparks.on_strike(at, &self.crank) {
-            self.record(event);
-        }
-        self.settle_sparks();
-    }
-
-    #[inline(never)]
-    fn settle_sparks(&mut self) {
-        while let Some(event) = self.sparks.next(&self.crank, self.ended) {
-            self.record(event);
-        }
-    }
-
-    fn record(&mut self, event: SparkEvent) {
-        let record = self.settled.on_event(event);
-        if let (SparkEvent::Placed(spark), SparkFate::Used) = (&event, record.fate) {
-            self.balancer.on_spark(&self.job, &self.crank, spark);
-        }
-        if let SparkEvent::Placed(spark) = event
-            && record.fate != SparkFate::Stray
-        {
-            self.live.add(spark.at, spark.advance());
-        }
-        if self.records.is_full() {
-            self.records.pop_front();
-        }
-        let _ = self.records.push_back(record);
-    }
-}
-
-fn is_active(edge: ActiveEdge, level: Level) -> bool {
-    matches!((edge, level), (ActiveEdge::Rising, Level::High) | (ActiveEdge::Falling, Level::Low))
 }

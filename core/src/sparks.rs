@@ -86,6 +86,8 @@ pub struct Sparks {
     waiting: Deque<Waiting, WAITING>,
     later_strikes: u32,
     firsts: u32,
+    /// Teeth placed when one of those waiting is next worth asking for, wrapping.
+    due: Option<u16>,
 }
 
 impl Sparks {
@@ -101,6 +103,7 @@ impl Sparks {
             waiting: Deque::new(),
             later_strikes: 0,
             firsts: 0,
+            due: None,
         }
     }
 
@@ -134,7 +137,23 @@ impl Sparks {
         let placed = crank.teeth().placed() as u16;
         let after = crank.plan().nodes_wanted(crank.teeth().swing().known());
         let _ = self.waiting.push_back(Waiting { at, epoch: crank.epoch(), placed, after, located: None });
+        self.renew_due(crank);
         dropped.map(|spark| SparkEvent::Dropped(spark.at, SparkFate::NoSync))
+    }
+
+    /// Teeth to be placed until [`Sparks::next`] may have something to tell, while they are ordinary and no turn begins.
+    pub fn teeth_until_due(&self, crank: &Decoder) -> u8 {
+        let left = self.due.map(|due| due.wrapping_sub(crank.teeth().placed() as u16) as i16);
+        left.map_or(u8::MAX, |left| left.clamp(1, 255) as u8)
+    }
+
+    fn renew_due(&mut self, crank: &Decoder) {
+        let now = crank.teeth().placed() as u16;
+        let asked =
+            self.waiting.iter().filter(|spark| spark.located.is_none() && spark.epoch == crank.epoch());
+        let left =
+            asked.map(|spark| spark.placed.wrapping_add(u16::from(spark.after)).wrapping_sub(now) as i16);
+        self.due = left.min().map(|left| now.wrapping_add_signed(left));
     }
 
     /// Whether [`Sparks::next`] may have something to tell while edges still come; it costs little to ask.
@@ -150,6 +169,12 @@ impl Sparks {
 
     /// The oldest waiting spark, if its fate can be told. With `ended` no more edges will come.
     pub fn next(&mut self, crank: &Decoder, ended: bool) -> Option<SparkEvent> {
+        let event = self.look(crank, ended);
+        self.renew_due(crank);
+        event
+    }
+
+    fn look(&mut self, crank: &Decoder, ended: bool) -> Option<SparkEvent> {
         let oldest = self.waiting.front_mut()?;
         let at = oldest.at;
         if oldest.epoch != crank.epoch() {

@@ -111,6 +111,12 @@ impl Instant {
         Self(if ticks < 0 && moved > self.0 { 0 } else { moved })
     }
 
+    /// The moment nearest to this one with these lower 32 bits.
+    #[inline(never)]
+    pub const fn near(self, low: u32) -> Self {
+        self.shifted(low.wrapping_sub(self.0 as u32) as i32 as i64)
+    }
+
     /// What the 32-bit counter read at this moment.
     pub const fn stamp(self) -> Stamp {
         Stamp(self.0 as u32)

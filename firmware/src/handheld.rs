@@ -94,6 +94,16 @@ impl Beside for Aside<'_> {
         self.kind = Some(kind);
     }
 
+    fn hears_edges(&self) -> bool {
+        self.talk.as_ref().is_some_and(|talk| talk.streams())
+    }
+
+    fn on_levels(&mut self, levels: [Level; 2]) {
+        if let Some(talk) = &mut self.talk {
+            talk.on_levels(levels);
+        }
+    }
+
     fn on_edge(&mut self, channel: Channel, level: Level, at: Stamp, battery_v: Option<f32>) {
         if let Some(talk) = &mut self.talk {
             talk.on_edge(channel, level, at, battery_v);

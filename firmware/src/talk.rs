@@ -71,6 +71,16 @@ impl Talk {
         self.dropped
     }
 
+    /// Whether edges are asked for.
+    pub(crate) fn streams(&self) -> bool {
+        self.stream.is_some()
+    }
+
+    /// The levels of crank and spark while nobody asks for edges.
+    pub(crate) fn on_levels(&mut self, levels: [Level; 2]) {
+        self.levels = levels;
+    }
+
     /// An edge came.
     pub(crate) fn on_edge(&mut self, channel: Channel, level: Level, at: Stamp, battery_v: Option<f32>) {
         if let Some(kept) = self.levels.get_mut(channel as usize) {

@@ -1,6 +1,8 @@
 // The command line: which scenarios to run, where to put what they record, and the result.
 
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { spawn } from 'node:child_process';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { Elf } from './board/elf.js';
@@ -19,8 +21,8 @@ const HELP = `Runs the handheld's firmware on an emulated board.
   --elf FILE   the firmware, instead of the one that firmware/build makes
   --list       the scenarios
 `;
-/** What CI runs: what holds today, and fits its time. */
-const CI = ['boot', 'edges', 'idle', 'marks', 'cut', 'faults'];
+/** What CI runs: what holds today, and fits its time. The longest come first, side by side; one of them in parts. */
+const CI = ['cut/1', 'cut/2', 'cut/3', 'cut/4', 'idle', 'edges', 'marks', 'faults', 'boot'];
 const NAMES = ['boot', 'edges', 'idle', 'marks', 'job', 'cut', 'load', 'faults'];
 const NEEDS_ARGUMENTS = { job: 2, play: 2 };
 
@@ -49,30 +51,68 @@ async function main() {
     }
     return 0;
   }
-  const elf = new Elf(options.elf ?? join(ROOT, 'firmware/target/thumbv6m-none-eabi/release/keyway-firmware'));
+  const elf = options.elf ?? join(ROOT, 'firmware/target/thumbv6m-none-eabi/release/keyway-firmware');
   const [first, ...rest] = options.names;
-  const jobs = first in NEEDS_ARGUMENTS && rest.length > 0
-    ? [{ name: first, given: rest }]
-    : (first === 'ci' ? CI : options.names).map((name) => ({ name, given: [] }));
-  const results = [];
   mkdirSync(options.out, { recursive: true });
-  for (const { name, given } of jobs) {
-    if (given.length && given.length !== NEEDS_ARGUMENTS[name]) {
-      process.stderr.write(`${name} takes ${NEEDS_ARGUMENTS[name]} files\n`);
+  if (first in NEEDS_ARGUMENTS && rest.length > 0) {
+    if (rest.length !== NEEDS_ARGUMENTS[first]) {
+      process.stderr.write(`${first} takes ${NEEDS_ARGUMENTS[first]} files\n`);
       return 2;
     }
-    const scenario = await import(`./scenarios/${name}.js`).catch((error) => {
-      if (error.code === 'ERR_MODULE_NOT_FOUND') throw new Error(`no scenario named ${name}: see --list`);
-      throw error;
-    });
-    process.stdout.write(`== ${scenario.title}\n`);
-    const kit = new Kit({ elf, root: ROOT, out: join(options.out, name), given });
-    await kit.carryOut(scenario);
-    results.push(...kit.results.map((result) => ({ scenario: name, ...result })));
+    return told(options, await carryOut(options, elf, first, rest));
   }
+  const names = first === 'ci' ? CI : options.names;
+  if (names.length === 1) return told(options, await carryOut(options, elf, names[0], []));
+  return told(options, await sideBySide(options, elf, names));
+}
+
+/** One scenario, here. */
+async function carryOut(options, elf, name, given) {
+  const [base, part] = name.split('/');
+  const scenario = await import(`./scenarios/${base}.js`).catch((error) => {
+    if (error.code === 'ERR_MODULE_NOT_FOUND') throw new Error(`no scenario named ${base}: see --list`);
+    throw error;
+  });
+  process.stdout.write(`== ${scenario.title}${part ? `, part ${part}` : ''}\n`);
+  const kit = new Kit({ elf: new Elf(elf), root: ROOT, out: join(options.out, name), given, part });
+  await kit.carryOut(scenario);
+  return kit.results.map((result) => ({ scenario: name, ...result }));
+}
+
+/** Several scenarios, each in a process of its own, as many at once as there are processors; told one after the other. */
+async function sideBySide(options, elf, names) {
+  const waiting = names.map((name) => ({ name, done: null, text: '' }));
+  const all = [...waiting];
+  const worker = async () => {
+    for (let job = waiting.shift(); job; job = waiting.shift()) await (job.done = alone(options, elf, job));
+  };
+  const workers = Array.from({ length: Math.max(1, availableParallelism()) }, worker);
+  await Promise.all(workers);
+  const results = [];
+  for (const { name, text, status } of all) {
+    process.stdout.write(text);
+    if (status !== 0 && status !== 1) throw new Error(`${name} ended with status ${status}`);
+    results.push(...JSON.parse(readFileSync(join(options.out, name, 'results.json'), 'utf8')));
+  }
+  return results;
+}
+
+function alone(options, elf, job) {
+  return new Promise((resolve) => {
+    const child = spawn(process.execPath, [fileURLToPath(import.meta.url), '--alone', '--elf', elf, '--out', options.out, job.name]);
+    const hear = (data) => (job.text += data);
+    child.stdout.on('data', hear);
+    child.stderr.on('data', hear);
+    child.on('close', (status) => resolve((job.status = status)));
+  });
+}
+
+/** Keeps the results, and says how many passed. */
+function told(options, results) {
   const failed = results.filter((result) => !result.ok).length;
-  writeFileSync(join(options.out, 'results.json'), `${JSON.stringify(results, null, 1)}\n`);
-  process.stdout.write(`${results.length - failed} passed, ${failed} failed; pictures and logs in ${options.out}\n`);
+  const folder = options.alone ? join(options.out, options.names[0]) : options.out;
+  writeFileSync(join(folder, 'results.json'), `${JSON.stringify(results, null, 1)}\n`);
+  if (!options.alone) process.stdout.write(`${results.length - failed} passed, ${failed} failed; pictures and logs in ${options.out}\n`);
   return failed ? 1 : 0;
 }
 

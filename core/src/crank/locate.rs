@@ -12,14 +12,14 @@
 //! Once the swing within the cycle is known ([`super::Swing`]), the nodes are evened by it first, and
 //! reach farther; the answer is moved back by the swing at its own place.
 
-use super::between::between_marks;
-use super::fit::{NODES, NODES_EACH_SIDE, Node, Nodes, fit_wheel};
+use super::between::{self, between_marks};
 use super::plan::Plan;
 use super::swing::Course;
 use super::teeth::{TEETH_KEPT, Teeth, Tooth, pitches_between};
 use crate::fixed::gather;
 use crate::units::{Advance, CrankAngle, Instant, TURN};
 use heapless::Vec;
+use keyway_curve::{NODES, NODES_EACH_SIDE, Node, Nodes, PER_PITCH, PITCH, WheelFit, fit_wheel};
 
 /// Nodes farther than this from the moment are not looked for, in degrees.
 const REACH_DEGREES: f32 = 40.0;
@@ -79,43 +79,44 @@ pub fn locate(plan: &Plan, teeth: &Teeth, moment: Instant, all_there: bool) -> W
     let course = Course::of(plan, teeth);
     let wanted = usize::from(plan.nodes_wanted(course.is_some()));
     let ends_usable = course.as_ref().is_some_and(Course::knows_ends);
+    // The newest first: those after the moment, then as many as are wanted before it.
     let mut usable: Vec<Tooth, TEETH_KEPT> = Vec::new();
     let mut split = 0;
-    for tooth in teeth.iter() {
+    for tooth in (0..TEETH_KEPT).map_while(|back| teeth.back(back)) {
         if tooth.trusted && (ends_usable || !plan.beside_gap(tooth.slot)) && usable.push(tooth).is_ok() {
-            split += usize::from(tooth.at <= moment);
+            split += usize::from(tooth.at > moment);
+            if usable.len() >= split + wanted {
+                break;
+            }
         }
     }
-    let Some((before, after)) = usable.split_at_checked(split) else { return Whereabouts::Unknown };
-    let after = after.get(..wanted).unwrap_or(after);
-    if after.len() < wanted && !all_there && !passed_by(plan, &newest, moment, after) {
+    let Some((after, before)) = usable.split_at_checked(split) else { return Whereabouts::Unknown };
+    let after = after.get(split.saturating_sub(wanted)..).unwrap_or(after);
+    if after.len() < wanted && !all_there && !passed_by(plan, &newest, moment, after.last()) {
         return Whereabouts::Later;
     }
-    let (Some(first), Some(last)) = (before.last(), after.first()) else {
+    let (Some(first), Some(last)) = (before.first(), after.last()) else {
         return Whereabouts::Unknown;
     };
     let near_enough = if plan.is_wheel() {
-        pitches_between(i64::from(plan.slots()), first, last) <= i64::from(plan.gap()) + 3
+        pitches_between(plan, first, last) <= i32::from(plan.gap()) + 3
     } else {
         steps_between(plan, first, last) == 1
     };
-    let chosen = usable.get(split.saturating_sub(wanted)..split + after.len()).unwrap_or_default();
     if !near_enough {
         return Whereabouts::Unknown;
     }
-    let mut nodes = Nodes::new();
-    for tooth in chosen {
-        let position = if plan.is_wheel() {
-            pitches_between(i64::from(plan.slots()), first, tooth) as f32
-        } else {
-            turns_between(plan, first, tooth)
-        };
-        let _ = nodes.push(Node { position, ticks: tooth.at.minus(moment) });
-    }
-    if let Some(course) = &course {
-        course.even_out(chosen, first, &mut nodes);
-    }
-    solve(plan, first, nodes, course.as_ref()).map_or(Whereabouts::Unknown, Whereabouts::At)
+    let chosen: Vec<Tooth, NODES> = gather(before.iter().rev().chain(after.iter().rev()).copied());
+    let found = if plan.is_wheel() {
+        on_wheel(plan, first, &chosen, moment, course.as_ref())
+    } else {
+        let marks = chosen.iter().map(|mark| between::Node {
+            position: turns_between(plan, first, mark),
+            ticks: mark.at.minus(moment),
+        });
+        between_marks(&gather(marks)).map(|turns| at(plan, first, turns, &WheelFit::EXACT, false))
+    };
+    found.map_or(Whereabouts::Unknown, Whereabouts::At)
 }
 
 /// Whether as many teeth as are wanted after the moment are there, usable or not, or can't come any more: told
@@ -125,23 +126,21 @@ fn enough_after(plan: &Plan, teeth: &Teeth, newest: &Tooth, moment: Instant) -> 
     let wanted = usize::from(plan.nodes_wanted(known));
     let mut nearest = None;
     let mut found = 0;
-    for tooth in teeth.iter().rev().take_while(|tooth| tooth.at > moment) {
+    for tooth in (0..TEETH_KEPT).map_while(|back| teeth.back(back).filter(|tooth| tooth.at > moment)) {
         found += 1;
         if found >= wanted {
             return true;
         }
         nearest = Some(tooth);
     }
-    nearest.is_some_and(|nearest| passed_by(plan, newest, moment, &[nearest]))
+    nearest.is_some_and(|nearest| passed_by(plan, newest, moment, Some(&nearest)))
 }
 
 /// Whether so much has passed since `moment` that the nodes still wanted will not come.
-fn passed_by(plan: &Plan, newest: &Tooth, moment: Instant, after: &[Tooth]) -> bool {
-    let Some(nearest) = after.first() else { return false };
-    let enough = NODES_EACH_SIDE as i64 + 2 * i64::from(plan.gap()) + 2;
-    plan.is_wheel()
-        && newest.at > moment
-        && pitches_between(i64::from(plan.slots()), nearest, newest) > enough
+fn passed_by(plan: &Plan, newest: &Tooth, moment: Instant, nearest_after: Option<&Tooth>) -> bool {
+    let Some(nearest) = nearest_after else { return false };
+    let enough = NODES_EACH_SIDE as i32 + 2 * i32::from(plan.gap()) + 2;
+    plan.is_wheel() && newest.at > moment && pitches_between(plan, nearest, newest) > enough
 }
 
 fn steps_between(plan: &Plan, from: &Tooth, to: &Tooth) -> i64 {
@@ -152,40 +151,55 @@ fn steps_between(plan: &Plan, from: &Tooth, to: &Tooth) -> i64 {
 fn turns_between(plan: &Plan, from: &Tooth, to: &Tooth) -> f32 {
     let turns = i64::from(to.turn.wrapping_sub(from.turn) as i32);
     let (from, to) = (plan.angle(from.slot).fraction(), plan.angle(to.slot).fraction());
-    (turns as f64 + (f64::from(to) - f64::from(from)) / TURN as f64) as f32
+    ((turns << 32) + i64::from(to) - i64::from(from)) as f32 / TURN as f32
 }
 
-fn solve(plan: &Plan, first: &Tooth, mut nodes: Nodes, course: Option<&Course>) -> Option<Located> {
-    let turns_per_unit = if plan.is_wheel() { 1.0 / f32::from(plan.slots()) } else { 1.0 };
-    let (position, misfit, freedom, leverage) = if plan.is_wheel() {
-        let evened = course.is_some();
-        let mut fit = fit_wheel(&nodes, evened)?;
-        if let Some(stray) = fit.stray.filter(|_| nodes.len() >= 6) {
-            let others = nodes.iter().enumerate().filter(|(index, _)| *index != stray);
-            nodes = gather::<_, NODES>(others.map(|(_, node)| *node));
-            fit = fit_wheel(&nodes, evened)?;
-        }
-        let position = course.map_or(fit.position, |course| course.crank_at(fit.position, first));
-        (position, fit.misfit, fit.freedom, fit.leverage)
-    } else {
-        (between_marks(&nodes)?, 0.0, 0, 1.0)
-    };
-    let turned = position * turns_per_unit;
-    let fraction = (f64::from(turned) * TURN as f64) as i64;
-    let angle: CrankAngle = plan.angle(first.slot).turned(fraction as u32);
-    let since_zero = plan.angle(0).to(plan.angle(first.slot)) as f32 / TURN as f32 + turned;
+/// Where the crank was at a moment near these teeth of a wheel, oldest first; `first`: the last before it.
+fn on_wheel(
+    plan: &Plan,
+    first: &Tooth,
+    teeth: &[Tooth],
+    moment: Instant,
+    course: Option<&Course>,
+) -> Option<Located> {
+    let mut nodes = Nodes::new();
+    for tooth in teeth {
+        let place = pitches_between(plan, first, tooth).checked_mul(PITCH)?;
+        let _ = nodes.push(Node { place, ticks: i32::try_from(tooth.at.minus(moment)).ok()? });
+    }
+    if let Some(course) = course {
+        course.even_out(teeth, &mut nodes);
+    }
+    let evened = course.is_some();
+    let mut fit = fit_wheel(&nodes, evened)?;
+    if let Some(stray) = fit.stray.filter(|_| nodes.len() >= 6) {
+        let others = nodes.iter().enumerate().filter(|(index, _)| *index != stray);
+        nodes = gather::<_, NODES>(others.map(|(_, node)| *node));
+        fit = fit_wheel(&nodes, evened)?;
+    }
+    let place = course.map_or(fit.place, |course| course.crank_at(fit.place, first));
+    Some(at(plan, first, place as f32 * PER_PITCH * plan.turns_per_pitch(), &fit, evened))
+}
+
+/// The place so many turns after a tooth.
+#[inline(never)]
+fn at(plan: &Plan, first: &Tooth, turned: f32, fit: &WheelFit, evened: bool) -> Located {
+    // The product is exact.
+    let fraction = (turned * TURN as f32) as i64;
+    let angle: CrankAngle = plan.angle(first.slot);
+    let since_zero = plan.angle(0).to(angle) as f32 / TURN as f32 + turned;
     let (turn, part) = if since_zero >= 1.0 {
         (first.turn.wrapping_add(1), since_zero - 1.0)
     } else {
         (first.turn, since_zero)
     };
-    Some(Located {
-        advance: angle.advance(),
+    Located {
+        advance: angle.turned(fraction as u32).advance(),
         turn,
         part,
-        misfit: misfit * turns_per_unit * 360.0,
-        freedom,
-        leverage,
-        evened: course.is_some(),
-    })
+        misfit: fit.misfit * plan.turns_per_pitch() * 360.0,
+        freedom: fit.freedom,
+        leverage: fit.leverage,
+        evened,
+    }
 }

@@ -27,6 +27,8 @@ pub struct Milestones {
     /// Pitches of a turn.
     turn_pitches: u8,
     next: u8,
+    /// Slot of the next one; 0 where it is to be looked up.
+    due: u8,
     turn: u32,
     rows: [Row; TURNS],
 }
@@ -53,12 +55,29 @@ impl Milestones {
     /// Forgets all times.
     pub(super) fn clear(&mut self) {
         self.next = 0;
+        self.due = 0;
         self.turn = 0;
         self.rows = [[0; MILESTONES]; TURNS];
     }
 
     /// A tooth was placed.
     pub(super) fn place(&mut self, tooth: &Tooth) {
+        if tooth.turn != self.turn || tooth.slot >= self.due {
+            self.reach(tooth);
+        }
+    }
+
+    /// The same for a tooth of a turn of which there were some already.
+    #[inline]
+    pub(super) fn place_inner(&mut self, tooth: &Tooth) {
+        if tooth.slot >= self.due {
+            self.reach(tooth);
+        }
+    }
+
+    /// A tooth at or beyond the next milestone, or of another turn.
+    #[inline(never)]
+    fn reach(&mut self, tooth: &Tooth) {
         if tooth.turn != self.turn {
             // A turn whose every tooth was lost ends the epoch, so turns come one by one.
             self.turn = tooth.turn;
@@ -67,9 +86,9 @@ impl Milestones {
                 *row = [0; MILESTONES];
             }
         }
-        while self.next < self.count {
-            let Some(slot) = self.slots.get(usize::from(self.next)) else { return };
+        while let Some(slot) = self.slots.get(usize::from(self.next)).filter(|_| self.next < self.count) {
             if tooth.slot < *slot {
+                self.due = *slot;
                 return;
             }
             if tooth.slot == *slot
@@ -81,6 +100,7 @@ impl Milestones {
             }
             self.next += 1;
         }
+        self.due = u8::MAX;
     }
 
     /// Milestones of a turn; 0 where the balance is not looked at.

@@ -17,7 +17,6 @@
 //! turn's wait, the gain is that a slipped tooth is found before it is told.
 
 mod between;
-mod fit;
 mod follow;
 mod locate;
 mod milestones;
@@ -30,6 +29,7 @@ mod swing;
 mod teeth;
 mod tracker;
 
+pub(crate) use follow::Ordinary;
 pub use locate::{Located, Whereabouts, locate};
 pub use milestones::{MILESTONES, Milestones};
 pub use places::{Places, TurnsAlone};
@@ -138,6 +138,25 @@ impl Decoder {
     /// An active edge, in order of time.
     pub fn on_edge(&mut self, at: Instant) {
         self.tracker.on_edge(&self.plan, at, &mut self.teeth);
+    }
+
+    /// Following as it stands, where the pattern is verified.
+    pub(crate) fn lend(&self) -> Option<Ordinary> {
+        self.tracker.lend(&self.plan)
+    }
+
+    /// Puts away the tooth that an ordinary edge placed, of which `at` is the lower half.
+    #[inline]
+    pub(crate) fn keep(&mut self, at: u32, lent: &Ordinary) {
+        let (slot, turn) = lent.place();
+        self.teeth.keep_ordinary(at, turn, slot);
+    }
+
+    /// What was lent, after it has taken in some edges.
+    pub(crate) fn take_back(&mut self, lent: &Ordinary) {
+        if let Some(newest) = self.tracker.take_back(lent) {
+            self.teeth.catch_up(newest, lent.taken());
+        }
     }
 
     /// Time has come to `now`: an edge waiting for a better one is placed once none can come, and sync is

@@ -37,6 +37,8 @@ pub struct Plan {
     firing: Option<Firing>,
     /// Ticks of a turn at one turn a minute.
     ticks_per_minute: f32,
+    /// One over a wheel's slots; 1 for marks.
+    turns_per_pitch: f32,
 }
 
 impl Plan {
@@ -72,6 +74,7 @@ impl Plan {
             shortest_turn,
             firing: None,
             ticks_per_minute: 0.0,
+            turns_per_pitch: if gap > 0 { 1.0 / f32::from(slots.max(1)) } else { 1.0 },
         }
     }
 
@@ -93,6 +96,11 @@ impl Plan {
     /// Pitches of a wheel's turn; 0 for marks.
     pub fn slots(&self) -> u8 {
         self.slots
+    }
+
+    /// What part of a turn a pitch of a wheel is; 1 for marks.
+    pub fn turns_per_pitch(&self) -> f32 {
+        self.turns_per_pitch
     }
 
     /// Whether this is a toothed wheel.

@@ -27,14 +27,14 @@ pub struct Tooth {
     pub trusted: bool,
 }
 
-/// Pitches from one tooth to another of a wheel with so many slots.
-pub(super) fn pitches_between(slots: i64, from: &Tooth, to: &Tooth) -> i64 {
-    let turns = i64::from(to.turn.wrapping_sub(from.turn) as i32);
-    turns * slots + i64::from(to.slot) - i64::from(from.slot)
+/// Pitches from one tooth of a wheel to another.
+pub(super) fn pitches_between(plan: &Plan, from: &Tooth, to: &Tooth) -> i32 {
+    let turns = to.turn.wrapping_sub(from.turn) as i32;
+    turns.wrapping_mul(i32::from(plan.slots())) + i32::from(to.slot) - i32::from(from.slot)
 }
 
 /// A tooth as it is kept, in half the space: the low halves of its moment and its turn.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 struct Kept {
     at: u32,
     turn: u16,
@@ -61,6 +61,22 @@ impl Teeth {
         Self { milestones: Milestones::new(plan), swing: Swing::new(plan), ..Self::default() }
     }
 
+    /// Puts away a tooth that is neither the first of a turn nor in doubt, given the low half of its moment: all but the
+    /// newest tooth and the count, which [`Self::catch_up`] brings up to date.
+    #[inline]
+    pub(super) fn keep_ordinary(&mut self, at: u32, turn: u32, slot: u8) {
+        self.kept.push(Kept { at, turn: turn as u16, slot, trusted: true });
+        let tooth = Tooth { at: Instant::from_ticks(u64::from(at)), turn, slot, trusted: true };
+        self.swing.place_inner(&tooth);
+        self.milestones.place_inner(&tooth);
+    }
+
+    /// So many teeth were put away by [`Self::keep_ordinary`], and this is the newest.
+    pub(super) fn catch_up(&mut self, newest: Tooth, count: u8) {
+        self.newest = Some(newest);
+        self.placed = self.placed.wrapping_add(u32::from(count));
+    }
+
     /// When the first tooth of this epoch passed.
     pub fn began(&self) -> Option<Instant> {
         self.began
@@ -81,10 +97,11 @@ impl Teeth {
         &self.milestones
     }
 
-    /// The kept teeth, oldest first.
-    pub fn iter(&self) -> impl DoubleEndedIterator<Item = Tooth> {
-        let newest = self.newest.unwrap_or_default();
-        self.kept.iter().map(move |kept| Tooth {
+    /// The tooth placed so many before the newest, while it is kept.
+    #[inline(never)]
+    pub fn back(&self, back: usize) -> Option<Tooth> {
+        let (newest, kept) = (self.newest?, self.kept.back(back)?);
+        Some(Tooth {
             at: newest.at.shifted(-i64::from((newest.at.ticks() as u32).wrapping_sub(kept.at))),
             turn: newest.turn.wrapping_sub(u32::from((newest.turn as u16).wrapping_sub(kept.turn))),
             slot: kept.slot,
@@ -115,6 +132,7 @@ impl Teeth {
     }
 
     /// When slot 0 of `turn` passed; `None` if it did not yet or is forgotten.
+    #[inline(never)]
     pub fn turn_time(&self, turn: u32) -> Option<Instant> {
         self.turns.iter().rev().find(|(number, _)| *number == turn).map(|(_, at)| *at)
     }

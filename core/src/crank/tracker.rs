@@ -4,10 +4,11 @@
 //! signal) can be asked whether it carries the pattern without keeping teeth for it.
 
 use super::CrankCounts;
-use super::follow::{Follow, Followed};
+use super::follow::{Follow, Followed, Ordinary};
 use super::places::Places;
 use super::plan::Plan;
 use super::seek::{Found, Seek};
+use super::teeth::Tooth;
 use crate::units::Instant;
 
 #[derive(Debug, Clone)]
@@ -52,6 +53,23 @@ impl Tracker {
             State::Following(follow) => follow.verified_turn(),
             State::Seeking(_) => None,
         }
+    }
+
+    /// Following as it stands, where the pattern is verified.
+    pub(super) fn lend(&self, plan: &Plan) -> Option<Ordinary> {
+        match &self.state {
+            State::Following(follow) if follow.verified_turn().is_some() => Some(follow.lend(plan)),
+            State::Following(_) | State::Seeking(_) => None,
+        }
+    }
+
+    /// What was lent, after it has taken in some edges; gives back the newest tooth that it placed.
+    pub(super) fn take_back(&mut self, lent: &Ordinary) -> Option<Tooth> {
+        let State::Following(follow) = &mut self.state else { return None };
+        follow.take_back(lent);
+        self.counts.edges = self.counts.edges.saturating_add(u32::from(lent.taken()));
+        let (slot, turn) = lent.place();
+        Some(Tooth { at: follow.at(), turn, slot, trusted: true })
     }
 
     /// An active edge, in order of time.

@@ -11,6 +11,7 @@
 //! taken out in a row are the signal, and what was usual is forgotten.
 
 use super::Level;
+use super::alternating::Alternating;
 use crate::units::{Instant, TickRate};
 
 /// A change of level at a moment.
@@ -25,10 +26,17 @@ pub struct Change {
 
 /// What runs of one level usually last, in ticks; zero while none was seen.
 #[derive(Debug, Clone, Copy, Default)]
-struct UsualRun(u32);
+pub(super) struct UsualRun(u32);
 
 impl UsualRun {
-    fn learn(&mut self, run: u32) {
+    /// Below how many ticks a run is taken out; `shortest`: no run of the signal is shorter.
+    #[inline]
+    pub(super) fn least(self, shortest: u32) -> u32 {
+        (self.0 / 16).max(shortest.min(self.0 / 4))
+    }
+
+    #[inline]
+    pub(super) fn learn(&mut self, run: u32) {
         let usual = self.0;
         self.0 = if usual == 0 {
             run
@@ -84,11 +92,10 @@ impl PulseFilter {
 
     /// Below how many ticks a run of this level is taken out.
     fn least(&self, level: Level) -> u32 {
-        let usual = match level {
-            Level::Low => self.low.0,
-            Level::High => self.high.0,
-        };
-        (usual / 16).max(self.shortest.min(usual / 4))
+        match level {
+            Level::Low => self.low.least(self.shortest),
+            Level::High => self.high.least(self.shortest),
+        }
     }
 
     /// Pulses taken out so far.
@@ -115,20 +122,20 @@ impl PulseFilter {
             return None;
         }
         let run = run_between(held, change);
-        if run < self.least(held.level) {
-            (self.held, self.cut, self.cut_run) = (None, Some(held), run);
-            self.removed = self.removed.saturating_add(1);
-            self.in_a_row = self.in_a_row.saturating_add(1);
-            if self.in_a_row >= MOST_IN_A_ROW {
-                // They are the signal: what was usual comes from a standstill or a crawl.
-                (self.low, self.high) = (UsualRun::default(), UsualRun::default());
-                self.passed = None;
-                self.in_a_row = 0;
-            }
-            return None;
+        if run >= self.least(held.level) {
+            self.held = Some(change);
+            return Some(self.let_out(held));
         }
-        self.held = Some(change);
-        Some(self.let_out(held))
+        (self.held, self.cut, self.cut_run) = (None, Some(held), run);
+        self.removed = self.removed.saturating_add(1);
+        self.in_a_row = self.in_a_row.saturating_add(1);
+        if self.in_a_row >= MOST_IN_A_ROW {
+            // They are the signal: what was usual comes from a standstill or a crawl.
+            (self.low, self.high) = (UsualRun::default(), UsualRun::default());
+            self.passed = None;
+            self.in_a_row = 0;
+        }
+        None
     }
 
     /// Lets the newest change out without waiting for the end of its run: at the end of a capture, or
@@ -140,6 +147,40 @@ impl PulseFilter {
         }
         self.held = None;
         Some(self.let_out(held))
+    }
+
+    /// The filter as it stands between two changes of a signal whose levels alternate; `None` where they do not.
+    pub(crate) fn lend(&self) -> Option<Alternating> {
+        let (held, passed) = (self.held?, self.passed?);
+        let (of_held, of_passed) = match held.level {
+            Level::Low => (self.low, self.high),
+            Level::High => (self.high, self.low),
+        };
+        (held.level != passed.level).then_some(Alternating {
+            held: held.at.ticks() as u32,
+            passed: passed.at.ticks() as u32,
+            of_held,
+            of_passed,
+            shortest: self.shortest,
+            level: held.level,
+        })
+    }
+
+    /// What was lent, after some changes have passed.
+    pub(crate) fn take_back(&mut self, lent: &Alternating) {
+        let Some(before) = self.held else { return };
+        let (held, passed) = (before.at.near(lent.held), before.at.near(lent.passed));
+        let other = match lent.level {
+            Level::Low => Level::High,
+            Level::High => Level::Low,
+        };
+        (self.low, self.high) = match lent.level {
+            Level::Low => (lent.of_held, lent.of_passed),
+            Level::High => (lent.of_passed, lent.of_held),
+        };
+        self.held = Some(Change { at: held, level: lent.level });
+        self.passed = Some(Change { at: passed, level: other });
+        self.in_a_row = 0;
     }
 
     fn let_out(&mut self, change: Change) -> Change {

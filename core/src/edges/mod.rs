@@ -3,8 +3,10 @@
 //! *Edge*: a change of level, stamped by the free-running counter. [`Unwrap`] turns stamps into moments
 //! that can be subtracted; [`PulseFilter`] takes out pulses that are much shorter than the signal's own.
 
+mod alternating;
 mod filter;
 
+pub(crate) use alternating::Alternating;
 pub use filter::{Change, PulseFilter};
 
 use crate::units::{Instant, Stamp};
@@ -20,10 +22,11 @@ pub enum Channel {
 }
 
 /// A level of an input.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Level {
     /// Low.
+    #[default]
     Low,
     /// High.
     High,

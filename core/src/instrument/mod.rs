@@ -20,7 +20,7 @@ use crate::edges::{Channel, Edge, Level, Unwrap};
 use crate::guide::{Guide, Now, Sensed};
 use crate::job::JobSpec;
 use crate::kept::LONGEST;
-use crate::meter::Meter;
+use crate::meter::{Meter, Taken};
 use crate::record::Identity;
 use crate::sounder::Tone;
 use crate::units::{Instant, Stamp, TickRate};
@@ -196,6 +196,7 @@ impl Instrument {
     }
 
     /// What is sensed of the engine, for the log.
+    #[inline]
     pub fn sensed(&self) -> &Sensed {
         &self.sensed
     }
@@ -214,7 +215,8 @@ impl Instrument {
     pub fn step(&mut self, event: Event<'_>, at: Stamp) {
         match event {
             Event::Edge { channel, level } => {
-                let now = self.step_edge(channel, level, at);
+                let now = self.clock.moment(at);
+                self.step_edge(channel, level, at);
                 if now >= self.next_tick {
                     self.on_time(now, at);
                 }
@@ -223,18 +225,41 @@ impl Instrument {
         }
     }
 
-    /// An edge alone, without what time brings; gives back its moment. Edges come by the thousand, and the rest
-    /// stays out of their way: whoever has many to catch up with hands them all over first, then steps once with
-    /// [`Event::Tick`]. So work that is due twenty times a second is never done oftener than there is time for.
-    pub fn step_edge(&mut self, channel: Channel, level: Level, at: Stamp) -> Instant {
-        let now = self.clock.moment(at);
+    /// An edge alone, without what time brings. Edges come by the thousand, and the rest stays out of their way:
+    /// whoever has many to catch up with hands them all over first, then steps once with [`Event::Tick`]. So work that
+    /// is due twenty times a second is never done oftener than there is time for.
+    pub fn step_edge(&mut self, channel: Channel, level: Level, at: Stamp) {
+        let edge = Edge { channel, level, at };
+        let Some(meter) = &mut self.meter else { return };
+        match meter.on_edge_like_most(edge) {
+            Taken::In => {}
+            Taken::Last => self.drain_sparks(),
+            Taken::Not => self.step_any_edge(edge),
+        }
+    }
+
+    /// The same for edges of the crank in a row, until there is none.
+    #[inline]
+    pub fn step_crank_edges(&mut self, mut next: impl FnMut() -> Option<(Level, Stamp)>) {
+        while let Some((level, at)) = next() {
+            let edge = Edge { channel: Channel::Crank, level, at };
+            let Some(meter) = &mut self.meter else { continue };
+            match meter.on_edge_like_most(edge) {
+                Taken::In => {}
+                Taken::Last => self.drain_sparks(),
+                Taken::Not => self.step_any_edge(edge),
+            }
+        }
+    }
+
+    #[inline(never)]
+    fn step_any_edge(&mut self, edge: Edge) {
         if let Some(meter) = &mut self.meter {
-            meter.on_edge(Edge { channel, level, at });
+            meter.on_any_edge(edge);
             if meter.has_sparks() {
                 self.drain_sparks();
             }
         }
-        now
     }
 
     /// The same for anything but an edge, which is passed over.

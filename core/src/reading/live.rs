@@ -58,6 +58,8 @@ pub struct Live {
     still_since: Option<Instant>,
     shown: Option<Advance>,
     moving: f32,
+    /// Scatter of the newest sparks about their line, when that was last worked out.
+    scatter: Option<f32>,
     worked_out: Option<Instant>,
 }
 
@@ -70,6 +72,7 @@ impl Live {
             still_since: None,
             shown: None,
             moving: 0.0,
+            scatter: None,
             worked_out: None,
         }
     }
@@ -93,7 +96,9 @@ impl Live {
         }
         self.worked_out = Some(at);
         self.moving = 0.0;
-        let Some(line) = self.line() else { return };
+        let line = self.line();
+        self.scatter = line.as_ref().map(|line| line.scatter);
+        let Some(line) = line else { return };
         if line.slope.abs() > CLEAR_SLOPE * line.slope_doubt && line.slope.abs() > 0.5 {
             self.moving = line.slope;
             self.shown = Some(line.end);
@@ -117,10 +122,9 @@ impl Live {
             return None;
         }
         let sparks = self.sparks.len();
-        let line = self.line()?;
         Some(LiveValue {
             advance: self.shown?,
-            doubt: MEDIAN_FACTOR * line.scatter / square_root(sparks.min(LINE) as f32),
+            doubt: MEDIAN_FACTOR * self.scatter? / square_root(sparks.min(LINE) as f32),
             degrees_per_second: self.moving,
             sparks: sparks as u8,
         })

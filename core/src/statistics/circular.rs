@@ -7,7 +7,7 @@
 //!
 //! The median is exact: arcs of whole numbers are added as whole numbers, so ties are ties. An even
 //! count usually leaves a whole arc of equally good directions between two of the angles; the middle of
-//! it is taken. Where arcs apart from each other tie, the one nearest the mean direction wins.
+//! it is taken. Where arcs apart from each other tie, the one nearest the mean of the ways from the first angle wins.
 
 use super::functions::{cosine, direction, natural_log_wide, sine, square_root_wide};
 
@@ -83,8 +83,10 @@ impl Resultant {
 /// Takes `n²` integer steps: for buffers of up to a hundred or so angles.
 pub fn median(angles: &[i32]) -> Option<i32> {
     let least = angles.iter().map(|&angle| total_arc(angles, angle)).min()?;
-    // Two opposite crowds have no mean direction: then the first of the tied is as good as any.
-    let towards = Resultant::of(angles).mean().or(angles.first().copied())?;
+    // As seen from the first; two opposite crowds have no mean direction, then any will do.
+    let first = *angles.first()?;
+    let ways: i64 = angles.iter().map(|angle| i64::from(angle.wrapping_sub(first))).sum();
+    let towards = first.wrapping_add((ways / angles.len().max(1) as i64) as i32);
     let nearest = angles
         .iter()
         .copied()

@@ -9,7 +9,7 @@
 //! Why the interval needs no shape of the scatter: each reading falls below the true median with a
 //! chance of one half, so the number that do is binomial, and the ranks follow from that alone.
 
-use super::sort::{sort, sort_by};
+use super::sort::select_by;
 
 /// The scaled median absolute deviation's factor: one over the normal quantile at ¾, 1.482602218505602.
 pub const DEVIATION_SCALE: f32 = 1.482_602_2;
@@ -18,27 +18,31 @@ pub const DEVIATION_SCALE: f32 = 1.482_602_2;
 pub const FEWEST_FOR_INTERVAL: usize = 6;
 
 /// Median of whole numbers (angles need [`crate::statistics::circular`] where they may wrap); the lower
-/// middle plus half the gap, rounded down, for an even count. Sorts the slice. `None` if empty.
+/// middle plus half the gap, rounded down, for an even count. Changes the slice's order. `None` if empty.
 pub fn median_of_integers(values: &mut [i32]) -> Option<i32> {
-    sort_by(values, |one, other| one < other);
-    let (below, upper) = middle_pair(values)?;
+    let (below, upper) = middle_pair(values, |one, other| one < other)?;
     let gap = i64::from(upper) - i64::from(below);
     i32::try_from(i64::from(below) + gap / 2).ok()
 }
 
-/// Median of real numbers, the mean of the two middle ones for an even count. Sorts the slice, NaNs to the
-/// ends by their sign. `None` if empty.
+/// Median of real numbers, the mean of the two middle ones for an even count; NaNs count as the ends by their sign.
+/// Changes the slice's order. `None` if empty.
 pub fn median(values: &mut [f32]) -> Option<f32> {
-    sort(values);
-    let (below, upper) = middle_pair(values)?;
+    let (below, upper) = middle_pair(values, |one, other| one.total_cmp(other).is_lt())?;
     Some(below + (upper - below) * 0.5)
 }
 
-/// The two middle values of a sorted slice, twice the same for an odd count.
-fn middle_pair<T: Copy>(ascending: &[T]) -> Option<(T, T)> {
-    let upper = ascending.get(ascending.len() / 2)?;
-    let below = ascending.get(ascending.len().checked_sub(1)? / 2)?;
-    Some((*below, *upper))
+/// The two middle values, twice the same for an odd count.
+fn middle_pair<T: Copy>(values: &mut [T], before: impl Fn(&T, &T) -> bool) -> Option<(T, T)> {
+    let count = values.len();
+    let rank = count.checked_sub(1)? / 2;
+    let below = select_by(values, rank, &before)?;
+    if count % 2 == 1 {
+        return Some((below, below));
+    }
+    let after = values.get(rank + 1..)?.iter().copied();
+    let upper = after.reduce(|one, other| if before(&other, &one) { other } else { one })?;
+    Some((below, upper))
 }
 
 /// Median absolute deviation from `centre`, unscaled, in the values' unit. Overwrites the slice with the

@@ -87,6 +87,12 @@ impl<'a> Ring<'a> {
         self.overruns
     }
 
+    /// The level since the newest word that was read.
+    fn level(&self) -> Level {
+        level_of(self.expected.wrapping_sub(1))
+    }
+
+    #[inline]
     fn front(&self) -> Option<u32> {
         if self.tail == self.head {
             return None;
@@ -96,26 +102,29 @@ impl<'a> Ring<'a> {
     }
 
     /// Takes the front word, which was read as `word` and is at `at`.
+    #[inline]
     fn take(&mut self, word: u32, at: Stamp) -> Captured {
         self.tail = self.tail.wrapping_add(1);
         let sequence = word as u8;
         let missing = sequence.wrapping_sub(self.expected);
         self.expected = sequence.wrapping_add(1);
         let lost = core::mem::take(&mut self.skipped).saturating_add(u32::from(missing));
-        let level = if sequence & 1 == 1 { Level::High } else { Level::Low };
+        let level = level_of(sequence);
         let initial = sequence == 1 && lost == 0 && at.0 <= 1;
         Captured { lost, edge: (!initial).then_some((level, at)) }
     }
 }
 
+#[inline]
+fn level_of(sequence: u8) -> Level {
+    if sequence & 1 == 1 { Level::High } else { Level::Low }
+}
+
 /// When a word's edge was, given the time now on the same counter.
+#[inline]
 fn stamp(word: u32, now: Stamp) -> Stamp {
-    let age = now.0.wrapping_sub(word >> 8) & COUNT_MASK;
-    if age > COUNT_MASK - AHEAD {
-        Stamp(now.0.wrapping_add(COUNT_MASK + 1 - age))
-    } else {
-        Stamp(now.0.wrapping_sub(age))
-    }
+    let age = (now.0.wrapping_add(AHEAD).wrapping_sub(word >> 8) & COUNT_MASK).wrapping_sub(AHEAD);
+    Stamp(now.0.wrapping_sub(age))
 }
 
 impl<'a> Channels<'a> {
@@ -130,25 +139,87 @@ impl<'a> Channels<'a> {
         self.spark.set_head(spark);
     }
 
+    /// The levels of crank and spark since the newest edges read.
+    pub fn levels(&self) -> [Level; 2] {
+        [self.crank.level(), self.spark.level()]
+    }
+
     /// How often either ring was overrun.
     pub fn overruns(&self) -> u32 {
         self.crank.overruns().saturating_add(self.spark.overruns())
     }
 
+    /// The crank's words in a row that wait before the spark channel's next: those with nothing lost among them.
+    #[inline]
+    pub fn crank_run(&mut self, now: Stamp) -> Run<'a, '_> {
+        // Where no spark waits, none comes before the latest moment that a word can be of.
+        let before = self.spark.front().map_or(Stamp(now.0.wrapping_add(AHEAD)), |word| stamp(word, now));
+        let ring = &mut self.crank;
+        // The very first word may be no edge, and after an overrun some are lost.
+        let end = if ring.tail == 0 || ring.skipped > 0 { ring.tail } else { ring.head };
+        let (tail, expected) = (ring.tail, ring.expected);
+        Run { ring, tail, end, expected, now, before }
+    }
+
     /// The oldest edge of either channel; `None` when both are read up to their heads.
+    #[inline]
     pub fn next(&mut self, now: Stamp) -> Option<(Channel, Captured)> {
-        let crank = self.crank.front().map(|word| (word, stamp(word, now)));
-        let spark = self.spark.front().map(|word| (word, stamp(word, now)));
-        let crank_first = match (crank, spark) {
-            (Some((_, crank)), Some((_, spark))) => spark.0.wrapping_sub(crank.0) as i32 >= 0,
-            (crank, _) => crank.is_some(),
+        let spark = self.spark.front();
+        let Some(word) = self.crank.front() else {
+            return spark.map(|word| (Channel::Spark, self.spark.take(word, stamp(word, now))));
         };
-        let (channel, ring, front) = if crank_first {
-            (Channel::Crank, &mut self.crank, crank)
-        } else {
-            (Channel::Spark, &mut self.spark, spark)
-        };
-        front.map(|(word, at)| (channel, ring.take(word, at)))
+        let at = stamp(word, now);
+        if let Some(spark) = spark {
+            let spark_at = stamp(spark, now);
+            if (spark_at.0.wrapping_sub(at.0) as i32) < 0 {
+                return Some((Channel::Spark, self.spark.take(spark, spark_at)));
+            }
+        }
+        Some((Channel::Crank, self.crank.take(word, at)))
+    }
+}
+
+/// Words of one channel in a row, with nothing lost among them.
+#[derive(Debug)]
+pub struct Run<'a, 'b> {
+    ring: &'b mut Ring<'a>,
+    tail: u32,
+    end: u32,
+    expected: u8,
+    now: Stamp,
+    before: Stamp,
+}
+
+impl Run<'_, '_> {
+    /// The next edge; `None` where the run ends.
+    #[inline]
+    pub fn next_edge(&mut self) -> Option<(Level, Stamp)> {
+        if self.tail == self.end {
+            return None;
+        }
+        let place = self.tail as usize & self.ring.words.len().wrapping_sub(1);
+        let word = !self.ring.words.get(place)?.load(Ordering::Relaxed);
+        let at = stamp(word, self.now);
+        if word as u8 != self.expected || (self.before.0.wrapping_sub(at.0) as i32) < 0 {
+            return None;
+        }
+        self.tail = self.tail.wrapping_add(1);
+        self.expected = self.expected.wrapping_add(1);
+        Some((level_of(word as u8), at))
+    }
+
+    /// The run was read so far; gives back its last edges, up to two of either level.
+    #[inline]
+    pub fn end(self) -> impl Iterator<Item = (Level, Stamp)> {
+        let Self { ring, tail, expected, now, .. } = self;
+        let read = tail.wrapping_sub(ring.tail);
+        (ring.tail, ring.expected) = (tail, expected);
+        let words = ring.words;
+        (1..=read.min(4)).rev().filter_map(move |back| {
+            let place = tail.wrapping_sub(back) as usize & words.len().wrapping_sub(1);
+            let word = !words.get(place)?.load(Ordering::Relaxed);
+            Some((level_of(word as u8), stamp(word, now)))
+        })
     }
 }
 

@@ -91,11 +91,25 @@ impl Delays {
             Channel::Crank => crank,
             Channel::Spark => spark,
         };
-        if channel == Channel::Crank && level == Level::High {
+        if channel == Channel::Crank {
+            self.note_crank(level, at);
+        }
+        Stamp(at.0.wrapping_sub(if level == Level::High { high } else { low }))
+    }
+
+    /// What a crank edge to low and one to high are held back, ticks.
+    pub fn of_crank(&self) -> [u32; 2] {
+        let [crank, _] = self.ticks;
+        crank
+    }
+
+    /// A crank edge came at the pin: what the next [`Delays::renew`] takes the speed from. The last two of either level
+    /// before that will do.
+    pub fn note_crank(&mut self, level: Level, at: Stamp) {
+        if level == Level::High {
             self.tooth = at.0.wrapping_sub(self.latest.0);
             self.latest = at;
         }
-        Stamp(at.0.wrapping_sub(if level == Level::High { high } else { low }))
     }
 }
 

@@ -17,6 +17,10 @@ pub trait Beside {
     fn on_lost(&mut self, channel: Channel, count: u32);
     /// The crank's input is to be switched to this kind.
     fn on_kind(&mut self, kind: Kind);
+    /// Whether it hears of every edge, as things are now.
+    fn hears_edges(&self) -> bool;
+    /// The levels of crank and spark after edges that it did not hear of.
+    fn on_levels(&mut self, levels: [Level; 2]);
     /// An edge, when it was at the lead, and the supply.
     fn on_edge(&mut self, channel: Channel, level: Level, at: Stamp, battery_v: Option<f32>);
 }
@@ -30,7 +34,12 @@ pub fn feed(
     instrument: &mut Instrument,
     beside: &mut dyn Beside,
 ) {
-    while let Some((channel, captured)) = channels.next(now) {
+    let hears_edges = beside.hears_edges();
+    loop {
+        if !hears_edges {
+            run_crank(channels, now, delays, kinds, instrument);
+        }
+        let Some((channel, captured)) = channels.next(now) else { break };
         if captured.lost > 0 {
             beside.on_lost(channel, captured.lost);
             instrument.step_other(Event::Lost { channel, count: captured.lost }, now);
@@ -40,8 +49,34 @@ pub fn feed(
                 beside.on_kind(kind);
             }
             let at = delays.at_lead(channel, level, at);
-            let _ = instrument.step_edge(channel, level, at);
-            beside.on_edge(channel, level, at, instrument.sensed().supply);
+            instrument.step_edge(channel, level, at);
+            if hears_edges {
+                beside.on_edge(channel, level, at, instrument.sensed().supply);
+            }
         }
+    }
+    if !hears_edges {
+        beside.on_levels(channels.levels());
+    }
+}
+
+/// Hands over crank edges in a row, up to the next spark: nearly all there are.
+fn run_crank(
+    channels: &mut Channels<'_>,
+    now: Stamp,
+    delays: &mut Delays,
+    kinds: &mut KindFinder,
+    instrument: &mut Instrument,
+) {
+    let [low, high] = delays.of_crank();
+    let mut run = channels.crank_run(now);
+    instrument.step_crank_edges(|| {
+        let (level, at) = run.next_edge()?;
+        Some((level, Stamp(at.0.wrapping_sub(if level == Level::High { high } else { low }))))
+    });
+    for (level, at) in run.end() {
+        // The crank speaks, so no other kind is asked for.
+        let _ = kinds.on_edge(Channel::Crank);
+        delays.note_crank(level, at);
     }
 }

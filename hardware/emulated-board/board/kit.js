@@ -10,11 +10,13 @@ import { Rig } from './rig.js';
 export const KEY = { first: 0, second: 1, third: 2, fourth: 3 };
 
 export class Kit {
-  constructor({ elf, root, out, given }) {
+  constructor({ elf, root, out, given, part }) {
     this.elf = elf;
     this.root = root;
     this.out = out;
     this.given = given;
+    /** Of a scenario that is carried out in parts: which. */
+    this.part = part;
     this.results = [];
     this.rigs = [];
   }

@@ -4,7 +4,8 @@ import { readable } from './elf.js';
 const EDGES = 'edges, from the rings through the core';
 const STEP = 'a step with a tick, key or voltage';
 const TICK = 'view and guide, 20 times a second';
-const ON_EDGE = 'an edge in the meter';
+const ON_EDGE = 'an edge that is not like most';
+const SPARKS = 'sparks that are due';
 const JUDGE = 'a judgement';
 const DRAW = 'drawing a screen';
 
@@ -13,7 +14,8 @@ const TIMED = [
   [EDGES, /^keyway_drivers::feed::feed$/],
   [STEP, /^keyway_core::instrument::Instrument::step_other$/],
   [TICK, /^keyway_core::instrument::show::Instrument::show$/],
-  [ON_EDGE, /^keyway_core::meter::Meter::on_edge$/],
+  [ON_EDGE, /^keyway_core::meter::path::Meter::on_any_edge$/],
+  [SPARKS, /^keyway_core::meter::path::Meter::look_around$/],
   [JUDGE, /^keyway_core::judge::verdict::judge$/],
   ['the weights of the cylinders', /^keyway_core::reading::balance::weigh$/],
   [DRAW, /^keyway_core::panel::(screens::)?(draw|canvas::Canvas::.*::middle)/],
@@ -62,7 +64,7 @@ export function table(profile, hertz) {
     lines.push('', `capture and decoding: ${percent(edges.total, total)}`);
     checks.push(['capture and decoding at most 10 %', edges.total <= 0.1 * total, percent(edges.total, total)]);
   }
-  const longest = Math.max(...[STEP, ON_EDGE].map((label) => profile.calls.get(label)?.longest ?? 0));
+  const longest = Math.max(...[STEP, ON_EDGE, SPARKS].map((label) => profile.calls.get(label)?.longest ?? 0));
   checks.push(['longest step of the core, stated', longest > 0, micros(longest, hertz)]);
   const judged = profile.calls.get(JUDGE);
   if (judged?.count) checks.push(['one judgement at most 2 ms', judged.longest <= 0.002 * hertz, micros(judged.longest, hertz)]);

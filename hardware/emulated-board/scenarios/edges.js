@@ -8,7 +8,7 @@ const MOST_MICROS = 0.2;
 
 export function run(kit) {
   const { capture } = kit.make('simulator/scenarios/weir-pump-six-wrong-side-of-zero.toml');
-  const real = kit.rig({ plugged: false });
+  const real = kit.rig({ plugged: false, profile: false });
   real.run(1.5);
   play(kit, real, capture, 'a simulated engine at idle, 36-1', { to: 3 });
   play(kit, real, wheelCapture({ teeth: 60, missing: 2, rpm: 9000, seconds: 1 }), '60-2 at 9000 rpm', {});

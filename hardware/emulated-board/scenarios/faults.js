@@ -4,7 +4,7 @@ import { wheelCapture } from '../board/wheel.js';
 export const title = 'Faults: a key stuck, a supply that cannot be, an overrun, a program that hangs';
 
 export function run(kit) {
-  const rig = kit.rig();
+  const rig = kit.rig({ profile: false });
   const { board } = rig;
   rig.run(1.5);
   rig.keys.set(1, true);

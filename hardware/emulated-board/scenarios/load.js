@@ -33,7 +33,7 @@ export function run(kit) {
   // What is learned of the wheel's first turns costs most: told apart from what goes on afterwards.
   board.profile.clear();
   rig.run(1);
-  const learning = table(board.profile, HERTZ).lines.filter((line) => /^awake|an edge in the meter/.test(line));
+  const learning = table(board.profile, HERTZ).lines.filter((line) => /^awake|^edges, from the rings/.test(line));
   rig.run(1.5);
   rig.picture('9000 rpm', { wait: 0 });
   board.profile.clear();

@@ -12,7 +12,9 @@
 //! decided by the two intervals that follow it.
 
 mod marks;
+mod ordinary;
 mod tally;
+mod turn;
 mod wheel;
 
 use super::CrankCounts;
@@ -23,6 +25,7 @@ use super::teeth::Tooth;
 use crate::job::MAX_MARKS;
 use crate::units::Instant;
 use marks::Marks;
+pub(crate) use ordinary::Ordinary;
 use tally::TurnTally;
 use wheel::{Gap, InGap};
 
@@ -125,9 +128,6 @@ impl Follow {
         teeth: &mut dyn Places,
         counts: &mut CrankCounts,
     ) -> Followed {
-        if self.goes_on(plan, at, teeth) {
-            return Followed::Goes;
-        }
         if let Some(first) = self.gap.either {
             let newest = self.gap.beyond.unwrap_or(first);
             if ticks(at, newest) < self.unit / 4 + self.unit / 8 {
@@ -148,29 +148,6 @@ impl Follow {
             };
         }
         self.step(plan, at, teeth, counts)
-    }
-
-    /// A tooth like most: the edge before is waiting alone, both stand clear of the gap, and this one is in the window
-    /// of the slot after. The same as [`Self::step`] does with it, without the questions that are answered already.
-    /// False where it is not like that: nothing was done then.
-    fn goes_on(&mut self, plan: &Plan, at: Instant, teeth: &mut dyn Places) -> bool {
-        let Some(waiting) = self.waiting.filter(|waiting| !waiting.contested) else { return false };
-        let alone = self.seen && self.missing_run == 0 && self.gap.either.is_none();
-        if !alone || !plan.is_clear_of_gap(self.slot) || ticks(at, self.at) <= self.window.2 {
-            return false;
-        }
-        let (span, since) = (ticks(waiting.at, self.at), ticks(at, waiting.at));
-        let unit = (self.unit / 2 + span / 2).max(1);
-        let window = wheel::window_after_tooth(unit);
-        if since < window.1 || since > window.2 {
-            return false;
-        }
-        self.slot += 1;
-        (self.at, self.unit, self.last_span, self.window) = (waiting.at, unit, span, window);
-        self.gap.step();
-        self.waiting = Some(Waiting { at, miss: since.abs_diff(unit), contested: false });
-        teeth.place(plan, Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: true });
-        true
     }
 
     /// Gives the first of three edges beyond the gap its slot, the first or the second. False when sync is
@@ -269,136 +246,6 @@ impl Follow {
         self.count_false(counts);
         let better = if candidate.miss < waiting.miss { candidate } else { waiting };
         self.waiting = Some(Waiting { contested: true, ..better });
-    }
-
-    /// The next slot got no edge. False when that is one too many.
-    fn miss(&mut self, plan: &Plan, teeth: &mut dyn Places, counts: &mut CrankCounts) -> bool {
-        counts.missing_edges = counts.missing_edges.saturating_add(1);
-        if plan.count() == 1 && !self.marks.missing() {
-            return false;
-        }
-        self.missing_run += 1;
-        self.tally.count_missing();
-        let run_allowed = if plan.count() >= 12 { plan.gap().max(2) } else { 1 };
-        if self.missing_run > run_allowed || self.tally.lacks_too_many(plan) {
-            return false;
-        }
-        let (expected, _, _) = self.window;
-        if !plan.is_wheel() {
-            self.unit = expected.max(1);
-            self.marks.skip(plan, self.slot);
-        }
-        self.advance(plan, self.at.shifted(i64::from(expected)), false, teeth, counts)
-    }
-
-    /// Gives the next slot this edge; an error when the turn that it closes does not fit.
-    fn place(
-        &mut self,
-        plan: &Plan,
-        waiting: Waiting,
-        teeth: &mut dyn Places,
-        counts: &mut CrankCounts,
-    ) -> Result<(), ()> {
-        let span = ticks(waiting.at, self.at);
-        let before = core::mem::replace(&mut self.last_span, span);
-        let (gap, beside) = if self.slot == 0 { (before, span) } else { (span, before) };
-        let at_gap = plan.is_wheel() && self.seen && (self.slot == 0 || self.in_gap(plan));
-        if at_gap && wheel::is_halved_gap(plan, gap, beside, teeth) {
-            return Err(());
-        }
-        if !plan.is_wheel() {
-            self.unit = span.max(1);
-            self.marks.pass(plan, self.slot, span, self.seen);
-        } else if self.seen {
-            self.unit = wheel::learned_pitch(plan, self.slot, self.unit, span);
-        }
-        let gap_alike = plan.gap() > 1 && self.missing_run + 1 == plan.gap() && !self.in_gap(plan);
-        self.missing_run = 0;
-        if !self.advance(plan, waiting.at, true, teeth, counts) {
-            return Err(());
-        }
-        if gap_alike && self.slot > 0 {
-            self.gap.met_alike();
-        }
-        teeth.place(
-            plan,
-            Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested },
-        );
-        Ok(())
-    }
-
-    /// Moves one slot on, to an edge seen or expected at `at`. False when sync is lost by it.
-    fn advance(
-        &mut self,
-        plan: &Plan,
-        at: Instant,
-        seen: bool,
-        teeth: &mut dyn Places,
-        counts: &mut CrankCounts,
-    ) -> bool {
-        let came_from_seen = self.seen;
-        let left_gap = self.in_gap(plan);
-        self.slot = plan.next_slot(self.slot);
-        self.renew_window(plan);
-        self.at = at;
-        self.seen = seen;
-        self.gap.step();
-        if self.slot == 0 {
-            return self.close_turn(plan, at, seen, left_gap && came_from_seen, teeth, counts);
-        }
-        if self.slot == 1
-            && !self.gap.was_hit
-            && seen
-            && !came_from_seen
-            && plan.is_wheel()
-            && self.verified_turn != Some(self.turn)
-        {
-            // Slot 0 was missing, and slot 1 came where it must.
-            counts.turns_without_first = counts.turns_without_first.saturating_add(1);
-            self.verify(counts);
-        }
-        true
-    }
-
-    fn close_turn(
-        &mut self,
-        plan: &Plan,
-        at: Instant,
-        seen: bool,
-        gap_bounded: bool,
-        teeth: &mut dyn Places,
-        counts: &mut CrankCounts,
-    ) -> bool {
-        self.turn = self.turn.wrapping_add(1);
-        self.unverified_turns += 1;
-        let fits = if plan.is_wheel() {
-            seen && gap_bounded && !self.tally.gap_hit
-        } else if plan.count() == 1 {
-            seen
-        } else {
-            self.marks.fit(plan)
-        };
-        if fits {
-            self.verify(counts);
-        }
-        if !seen {
-            teeth.turn_began(self.turn, at);
-        }
-        self.gap.turn(self.tally.gap_hit);
-        self.marks.turn(self.tally.halfway);
-        self.tally = TurnTally::new(true);
-        self.unverified_turns <= 2 && self.marks.holds()
-    }
-
-    fn verify(&mut self, counts: &mut CrankCounts) {
-        if self.tally.whole {
-            counts.turns_verified = counts.turns_verified.saturating_add(1);
-            if self.tally.marred {
-                counts.turns_marred = counts.turns_marred.saturating_add(1);
-            }
-        }
-        self.unverified_turns = 0;
-        self.verified_turn = Some(self.turn);
     }
 
     pub(super) fn poll(

@@ -38,9 +38,14 @@ pub(super) enum InGap {
 impl Gap {
     /// The pattern moved one slot on.
     pub(super) fn step(&mut self) {
+        self.steps(1);
+    }
+
+    /// It moved so many slots on.
+    pub(super) fn steps(&mut self, count: u8) {
         self.filled = 0;
         if let Some(steps) = &mut self.since_alike {
-            *steps = steps.saturating_add(1);
+            *steps = steps.saturating_add(count);
         }
     }
 
@@ -83,9 +88,10 @@ pub(super) fn window(plan: &Plan, slot: u8, unit: u32) -> (u32, u32, u32) {
 }
 
 /// The same from a tooth to the next, one pitch on.
+#[inline]
 pub(super) fn window_after_tooth(unit: u32) -> (u32, u32, u32) {
     let late = unit / 2 + unit / 8;
-    (unit, unit - (late - unit / 4).min(unit), unit.saturating_add(late))
+    (unit, unit - (late - unit / 4), unit.saturating_add(late))
 }
 
 /// Whether an edge beyond the gap is the second tooth. The three intervals `around` the gap together know

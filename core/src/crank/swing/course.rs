@@ -1,33 +1,52 @@
 //! Takes the crank's swing off its teeth, and puts it back on an answer.
 
-use super::super::fit::{NODES, Nodes, weights};
 use super::super::plan::Plan;
-use super::super::teeth::{Teeth, Tooth, pitches_between};
-use super::orders::Order;
-use super::phase::{times, wave_at};
-use super::{Misfit, Side, Support, Waves, moved_by};
+use super::super::teeth::{Teeth, Tooth};
+use super::doubt::moved_by;
+use super::orders::{ORDERS, Order};
+use super::phase::{ONE_BITS, Place};
+use super::{Misfit, Side, Support, Wave};
+use crate::fixed::gather;
 use crate::statistics::uncertainty::Component;
 use crate::units::{Advance, CrankAngle, TURN};
 use heapless::Vec;
+use keyway_curve::{NODES, Nodes, PITCH, weights};
+
+/// A wave by how many parts of a pitch it moves the crank.
+struct Moves {
+    halves: u8,
+    cosine: i32,
+    sine: i32,
+}
 
 /// What the crank does beside turning evenly, at one speed.
 pub(in super::super) struct Course {
-    waves: Waves,
-    shifts: Option<[f32; 2]>,
-    slots: f32,
+    waves: Vec<Moves, { 2 * ORDERS }>,
+    /// By how many parts of a pitch the first tooth after the gap, and the last before it, come late.
+    shifts: Option<[i32; 2]>,
     last_slot: u8,
+    /// A pitch as a part of two turns, in 32 bits.
+    pitch: u32,
 }
+
+/// Steps of putting the swing back at most: each leaves a part of the error as large as the swing of the speed.
+const STEPS: u32 = 12;
 
 impl Course {
     /// As known from the turns before; `None` where nothing is.
     pub(in super::super) fn of(plan: &Plan, teeth: &Teeth) -> Option<Self> {
         let swing = Some(teeth.swing()).filter(|swing| swing.known())?;
         let turn = teeth.newest_turn()? as f32;
+        let per_degree = f32::from(plan.slots().max(1)) * (PITCH as f32 / 360.0);
+        let parts = |degrees: f32| (degrees * per_degree) as i32;
+        let waves = swing.waves(turn);
+        let moves =
+            |wave: &Wave| Moves { halves: wave.halves, cosine: parts(wave.cosine), sine: parts(wave.sine) };
         Some(Self {
-            waves: swing.waves(turn),
-            shifts: swing.shifts(plan, turn),
-            slots: f32::from(plan.slots().max(1)),
+            waves: gather(waves.iter().map(moves)),
+            shifts: swing.shifts(plan, turn).map(|shifts| shifts.map(parts)),
             last_slot: plan.count().saturating_sub(1),
+            pitch: (1 << 31) / u32::from(plan.slots().max(1)),
         })
     }
 
@@ -36,56 +55,44 @@ impl Course {
         self.shifts.is_some()
     }
 
-    /// Turns from slot 0 of an even turn.
-    fn turns(&self, tooth: &Tooth) -> f32 {
-        f32::from(tooth.turn as u8 & 1) + f32::from(tooth.slot) / self.slots
+    /// Parts of a pitch by which even passing is ahead of the crank there.
+    fn ahead(&self, place: Place) -> i32 {
+        let mut ahead = 0;
+        for wave in &self.waves {
+            let (sine, cosine) = place.wave(wave.halves);
+            ahead += i64::from(wave.cosine) * i64::from(cosine) + i64::from(wave.sine) * i64::from(sine);
+        }
+        (ahead >> ONE_BITS) as i32
     }
 
-    /// Moves the nodes, which stand at these teeth (oldest first) and are counted in pitches from `first`, to
-    /// where they pass evenly.
-    pub(in super::super) fn even_out(&self, teeth: &[Tooth], first: &Tooth, nodes: &mut Nodes) {
-        let per_degree = self.slots / 360.0;
-        let pitches = |tooth: &Tooth| pitches_between(self.slots as i64, first, tooth) as i32;
-        let start = teeth.first().map_or(0, pitches);
-        let from = self.turns(first) + start as f32 / self.slots;
+    fn place_of(&self, tooth: &Tooth) -> Place {
+        Place::of_slot(tooth.turn, tooth.slot, self.pitch)
+    }
+
+    /// Moves the nodes, which stand at these teeth, to where they pass evenly.
+    pub(in super::super) fn even_out(&self, teeth: &[Tooth], nodes: &mut Nodes) {
         let [late, early] = self.shifts.unwrap_or_default();
         for (tooth, node) in teeth.iter().zip(nodes.iter_mut()) {
-            if tooth.slot == 0 {
-                node.position += late * per_degree;
-            } else if tooth.slot == self.last_slot {
-                node.position += early * per_degree;
-            }
-        }
-        // One sine a wave, then from pitch to pitch by turning it.
-        for wave in &self.waves {
-            let mut pointer = wave_at(wave.halves, from);
-            let step = wave_at(wave.halves, 1.0 / self.slots);
-            let mut here = start;
-            for (tooth, node) in teeth.iter().zip(nodes.iter_mut()) {
-                let there = pitches(tooth);
-                while here < there {
-                    pointer = times(pointer, step);
-                    here += 1;
-                }
-                node.position += (wave.cosine * pointer.1 + wave.sine * pointer.0) * per_degree;
-            }
+            let shift = match tooth.slot {
+                0 => late,
+                slot if slot == self.last_slot => early,
+                _ => 0,
+            };
+            node.place = node.place.wrapping_add(shift).wrapping_add(self.ahead(self.place_of(tooth)));
         }
     }
 
-    /// The crank's place, pitches from `first`, where even passing is at `evened`.
-    pub(in super::super) fn crank_at(&self, evened: f32, first: &Tooth) -> f32 {
-        let per_degree = self.slots / 360.0;
-        let start = self.turns(first);
+    /// The crank's place, parts of a pitch from `first`, where even passing is at `evened`.
+    pub(in super::super) fn crank_at(&self, evened: i32, first: &Tooth) -> i32 {
+        let start = self.place_of(first);
         let mut place = evened;
-        for _ in 0..2 {
-            let (mut ahead, mut slope) = (0.0, 0.0);
-            for wave in &self.waves {
-                let (sine, cosine) = wave_at(wave.halves, start + place / self.slots);
-                ahead += (wave.cosine * cosine + wave.sine * sine) * per_degree;
-                let per_pitch = f32::from(wave.halves) * 0.5 * core::f32::consts::TAU / self.slots;
-                slope += (wave.sine * cosine - wave.cosine * sine) * per_degree * per_pitch;
+        for _ in 0..STEPS {
+            let next = evened.wrapping_sub(self.ahead(start.turned(place, self.pitch)));
+            let step = next.wrapping_sub(place);
+            place = next;
+            if (-1..=1).contains(&step) {
+                break;
             }
-            place -= (place + ahead - evened) / (1.0 + slope).max(0.3);
         }
         place
     }
@@ -117,7 +124,7 @@ fn support(plan: &Plan, advance: Advance, evened: bool, ends: bool) -> Option<(f
     let turned = plan.angle(0).to(angle) as f32 / TURN as f32;
     let place = turned * slots as f32;
     let wanted = usize::from(plan.nodes_wanted(evened));
-    let mut places: Vec<f32, NODES> = Vec::new();
+    let mut places: Vec<i32, NODES> = Vec::new();
     let mut support: Vec<Support, NODES> = Vec::new();
     for (mut pitch, step) in [(place as i32, -1), (place as i32 + 1, 1)] {
         let most = places.len() + wanted;
@@ -130,7 +137,7 @@ fn support(plan: &Plan, advance: Advance, evened: bool, ends: bool) -> Option<(f
                     slot if slot + 1 == plan.count() && ends => Side::Last,
                     _ => Side::Neither,
                 };
-                let _ = places.push(pitch as f32 - place);
+                let _ = places.push(((pitch as f32 - place) * PITCH as f32) as i32);
                 let _ = support.push(Support { turns: pitch as f32 / slots as f32, weight: 0.0, side, slot });
             }
             pitch += step;

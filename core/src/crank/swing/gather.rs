@@ -15,10 +15,10 @@ use super::super::teeth::Tooth;
 pub(super) const BLOCKS: usize = 24;
 /// Cycles whose sums are kept before the older ones are given half their weight.
 pub(super) const MOST_CYCLES: u8 = 64;
-/// With so many cycles in the sums, no more than so many a second are taken in: all of an idle, each fifth at
+/// With so many cycles in the sums, no more than so many a second are taken in: all of an idle, each tenth at
 /// 9000 rpm.
 const WELL_KNOWN: u8 = 32;
-const CYCLES_A_SECOND: f32 = 16.0;
+const CYCLES_A_SECOND: f32 = 8.0;
 /// Sums are halved before they outgrow their integers.
 const LARGEST_SUM: u32 = 1 << 28;
 
@@ -152,14 +152,18 @@ impl Gather {
 
     /// The next tooth placed. Whether a cycle was taken in by it.
     pub(super) fn place(&mut self, tooth: &Tooth) -> bool {
-        let odd = tooth.turn & 1 == 1;
-        let starts = tooth.slot == 0 && !odd && self.count > 0;
-        if !self.open && !starts {
-            return false;
+        if tooth.slot == 0 {
+            return self.begin_turn(tooth);
         }
-        let time = tooth.at.ticks() as u32;
+        self.add(tooth);
+        false
+    }
+
+    /// The first tooth after the gap.
+    fn begin_turn(&mut self, tooth: &Tooth) -> bool {
         let mut added = false;
-        if starts {
+        if tooth.turn & 1 == 0 && self.count > 0 {
+            let time = tooth.at.ticks() as u32;
             added = self.close(time, tooth.turn as u8) && tooth.trusted;
             self.open = tooth.trusted && self.pause == 0;
             self.pause = self.pause.saturating_sub(1);
@@ -168,33 +172,41 @@ impl Gather {
             (self.next, self.next_slot, self.next_odd, self.more) = (0, 0, false, 0);
             self.times = [0; 2 * BLOCKS];
         }
-        if !self.open || self.next >= 2 * self.count {
-            return added;
-        }
-        // Another than the one awaited: that one did not come.
-        if odd != self.next_odd || tooth.slot != self.next_slot || !tooth.trusted {
-            self.open = false;
-            return added;
-        }
-        if let Some(kept) = self.times.get_mut(usize::from(self.next)) {
-            *kept = kept.wrapping_add(time.wrapping_sub(self.start));
-        }
-        self.expect_next();
+        self.add(tooth);
         added
     }
 
-    fn expect_next(&mut self) {
-        if self.next_slot >= self.last {
-            (self.next_slot, self.next_odd, self.more) = (0, true, 0);
-            self.next += 1;
+    /// A tooth that is not the first of a turn, or is that of one already begun.
+    #[inline]
+    pub(super) fn add(&mut self, tooth: &Tooth) {
+        if !self.open || self.next >= 2 * self.count {
             return;
+        }
+        // Another than the one awaited: that one did not come.
+        if (tooth.turn & 1 == 1) != self.next_odd || tooth.slot != self.next_slot || !tooth.trusted {
+            self.open = false;
+            return;
+        }
+        if let Some(kept) = self.times.get_mut(usize::from(self.next)) {
+            *kept = kept.wrapping_add((tooth.at.ticks() as u32).wrapping_sub(self.start));
         }
         self.next_slot += 1;
         if self.more > 0 && self.next_slot < self.last {
             self.more -= 1;
         } else {
-            self.next += 1;
-            self.more = if self.next_slot < self.last { self.step - 1 } else { 0 };
+            self.open_block();
+        }
+    }
+
+    /// The tooth awaited is the first of a block.
+    #[inline(never)]
+    fn open_block(&mut self) {
+        self.next += 1;
+        self.more = 0;
+        if self.next_slot > self.last {
+            (self.next_slot, self.next_odd) = (0, true);
+        } else if self.next_slot < self.last {
+            self.more = self.step - 1;
         }
     }
 

@@ -14,6 +14,7 @@
 //! or what the gap hides, goes into the ± by as much as it moves the angle asked for.
 
 mod course;
+mod doubt;
 mod gather;
 mod orders;
 mod phase;
@@ -28,18 +29,15 @@ pub(super) use phase::wave_at;
 
 use super::plan::Plan;
 use super::teeth::Tooth;
-use crate::statistics::uncertainty::{Component, combine};
 use core::ops::Range;
 use gather::{Gather, MOST_CYCLES};
 use heapless::Vec;
-use phase::Phase;
-use solve::{Row, System, UNKNOWNS};
+use phase::{ONE, ONE_BITS, Place};
+use solve::{Parts, Row, Sums, System, UNKNOWNS};
 
 /// Likely error of a tooth's place, degrees: 0.023 rms on a real wheel, and what else an order not looked
 /// for adds.
 const TOOTH: f32 = 0.04;
-/// How many degrees of freedom that is worth.
-const LIKELY_WORTH: f32 = 4.0;
 /// Likely error of the difference of a tooth's place between the two turns, where its own falls out, degrees.
 const BETWEEN_TURNS: f32 = 0.02;
 /// Likely shift of a tooth beside the gap, pitches.
@@ -52,10 +50,6 @@ const FIRST_CYCLES: u8 = 3;
 const NO_WAVE: f32 = 0.003;
 /// A shift known to so many degrees and better is corrected for and the tooth used.
 const SHIFT_KNOWN: f32 = 0.1;
-/// By what part the swing of a cycle may differ from the mean one (cycle-to-cycle variation at idle is 5 to
-/// 20 % of the work: common practice, no source).
-const FROM_CYCLE_TO_CYCLE: f32 = 0.15;
-
 /// A wave of the swing, degrees.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Wave {
@@ -72,6 +66,8 @@ pub(super) type Waves = Vec<Wave, { 2 * ORDERS }>;
 pub struct Swing {
     gather: Gather,
     due: u8,
+    /// The whole orders are learned anew, the odd halves not yet.
+    half_learned: bool,
     /// Mean ticks of a cycle when it was learned; 0 before.
     period: f32,
     cycles: u8,
@@ -92,25 +88,49 @@ impl Swing {
     pub(super) fn begin(&mut self) {
         self.gather.clear();
         self.due = FIRST_CYCLES;
+        self.half_learned = false;
         for wave in self.waves.iter_mut().filter(|wave| wave.halves % 2 == 1) {
             *wave = Wave::default();
         }
     }
 
+    /// The next tooth placed, where it is not the first of a turn; the upper half of its moment is not looked at.
+    #[inline]
+    pub(super) fn place_inner(&mut self, tooth: &Tooth) {
+        self.gather.add(tooth);
+    }
+
     /// The next tooth placed.
     pub(super) fn place(&mut self, plan: &Plan, tooth: &Tooth) {
-        if !self.gather.place(tooth) {
-            return;
+        if self.half_learned && tooth.slot == 0 {
+            self.learn_rest(plan);
         }
+        if self.gather.place(tooth) {
+            self.take_in(plan);
+        }
+    }
+
+    /// A cycle was taken in.
+    fn take_in(&mut self, plan: &Plan) {
         let cycles = self.gather.cycles();
         if cycles < FIRST_CYCLES {
             self.due = FIRST_CYCLES;
-        } else if cycles >= self.due {
-            self.learn(plan);
+        } else if cycles >= self.due
+            && let Some(firing) = plan.firing()
+        {
+            self.half_learned = self.learn_whole(plan, firing).is_some();
             self.due = self.due.saturating_mul(2).min(MOST_CYCLES);
-            if cycles >= MOST_CYCLES {
-                self.gather.halve();
-            }
+        }
+    }
+
+    /// The second half of learning, a turn after the first: one after the other they never take long.
+    fn learn_rest(&mut self, plan: &Plan) {
+        if let Some(firing) = plan.firing() {
+            let _ = self.learn_odd(plan, firing);
+        }
+        self.half_learned = false;
+        if self.gather.cycles() >= MOST_CYCLES {
+            self.gather.halve();
         }
     }
 
@@ -145,41 +165,40 @@ impl Swing {
         waves
     }
 
+    /// Learns the whole orders and the shifts. `None` where the sums tell nothing.
     #[inline(never)]
-    fn learn(&mut self, plan: &Plan) {
-        let Some(firing) = plan.firing() else { return };
+    fn learn_whole(&mut self, plan: &Plan, firing: Firing) -> Option<()> {
         self.period = self.gather.period();
         self.cycles = self.gather.cycles();
+        let (system, orders) = self.system(plan, firing, true, self.rpm(plan));
+        let system = system?;
+        let answer = system.answer();
+        self.keep(0, &orders, &answer, TOOTH);
+        let at = 2 * orders.len() + 1;
+        self.shifts = [at, at + 1].map(|index| answer.get(index).copied().unwrap_or(0.0) * TOOTH);
+        let doubt = libm::sqrtf(system.variance(at).max(system.variance(at + 1))) * TOOTH;
+        self.shifts_known = doubt < SHIFT_KNOWN;
+        Some(())
+    }
+
+    /// Learns the odd halves, and how unequal the cylinders are.
+    #[inline(never)]
+    fn learn_odd(&mut self, plan: &Plan, firing: Firing) -> Option<()> {
         let rpm = self.rpm(plan);
-        let mut waves = [Wave::default(); 2 * ORDERS];
-        let mut kept = waves.iter_mut();
-        for whole in [true, false] {
-            let (Some(system), orders) = self.system(plan, firing, whole, rpm) else { return };
-            let answer = system.answer();
-            let scale = error_of(whole);
-            for (order, pair) in orders.iter().zip(answer.as_chunks().0) {
-                if let ([cosine, sine], Some(wave)) = (pair, kept.next()) {
-                    *wave = Wave { halves: order.halves, cosine: cosine * scale, sine: sine * scale };
-                }
-            }
-            if whole {
-                let at = 2 * orders.len() + 1;
-                let doubt = |index: usize| {
-                    let mut times = [0.0; UNKNOWNS];
-                    times.iter_mut().skip(index).take(1).for_each(|cell| *cell = 1.0);
-                    let variance = system.solved(&times).get(index).copied().unwrap_or(1.0);
-                    libm::sqrtf(variance) * scale
-                };
-                self.shifts = [
-                    answer.get(at).copied().unwrap_or(0.0) * scale,
-                    answer.get(at + 1).copied().unwrap_or(0.0) * scale,
-                ];
-                self.shifts_known = doubt(at).max(doubt(at + 1)) < SHIFT_KNOWN;
-            }
+        let (system, orders) = self.system(plan, firing, false, rpm);
+        let whole = self.waves.iter().take_while(|wave| wave.halves > 0 && wave.halves % 2 == 0).count();
+        self.keep(whole, &orders, &system?.answer(), BETWEEN_TURNS);
+        let square = |wave: &Wave| (wave.halves, wave.cosine * wave.cosine + wave.sine * wave.sine);
+        self.unequal = firing.unequal(self.waves.iter().map(square), rpm);
+        Some(())
+    }
+
+    /// Puts away the waves found, in units of `scale`, from place `first` on.
+    fn keep(&mut self, first: usize, orders: &[Order], answer: &Row, scale: f32) {
+        let found = orders.iter().zip(answer.as_chunks::<2>().0);
+        for (wave, (order, [cosine, sine])) in self.waves.iter_mut().skip(first).zip(found) {
+            *wave = Wave { halves: order.halves, cosine: cosine * scale, sine: sine * scale };
         }
-        let found = waves.iter().map(|wave| (wave.halves, wave.cosine * wave.cosine + wave.sine * wave.sine));
-        self.unequal = firing.unequal(found, rpm);
-        self.waves = waves;
     }
 
     fn rpm(&self, plan: &Plan) -> f32 {
@@ -209,7 +228,7 @@ impl Swing {
                 *cell = value / error;
             }
         }
-        let mut system = System::new(&likely, if whole { waves + 3 } else { waves });
+        let mut sums = Sums::new(if whole { waves + 3 } else { waves });
         let last = self.gather.count().saturating_sub(1);
         for index in 0..=last {
             let side = match index {
@@ -219,113 +238,37 @@ impl Swing {
             };
             let teeth = self.gather.slots(index);
             let turns = middle(&teeth) / f32::from(plan.slots().max(1));
-            // So many teeth together err by less, and see a little less of each wave.
-            let weight = libm::sqrtf(teeth.len() as f32);
-            let row = self.row(plan, &orders, &teeth, side).map(|part| part * weight);
+            let parts = self.parts(plan, &orders, &teeth, side);
             let even = 2.0 * self.gather.part(index, false) - turns;
             let odd = 2.0 * self.gather.part(index, true) - turns - 1.0;
             let seen = if whole { (even + odd) / 2.0 } else { (even - odd) / 2.0 };
-            system.add(&row, seen * 360.0 / error * weight);
+            // So many teeth together err by less, and see a little less of each wave.
+            sums.add(&parts, seen * 360.0 / error, teeth.len() as u8);
         }
-        (system.rooted(), orders)
+        (sums.rooted(&likely), orders)
     }
 
     /// What the mean place of a block of teeth is made of: its part of each wave, the common offset, and a
     /// shift where it stands beside the gap.
     #[inline(never)]
-    fn row(&self, plan: &Plan, orders: &[Order], teeth: &Range<u8>, side: Side) -> Row {
-        let mut row: Row = [0.0; UNKNOWNS];
-        let slots = f32::from(plan.slots().max(1));
-        let (turns, half_width) = (middle(teeth) / slots, (teeth.len() as f32 - 1.0) / slots / 2.0);
-        let phase = Phase::at(turns);
-        for (order, pair) in orders.iter().zip(row.as_chunks_mut::<2>().0) {
-            let (sine, cosine) = phase.wave(order.halves);
-            // A block of half width w sees a wave as much weaker as its teeth are spread: w (w + pitch) / 6.
-            let spread = half_width * (half_width + 1.0 / slots) / 6.0;
-            let swing = f32::from(order.halves) * 0.5 * core::f32::consts::TAU;
-            let seen = 1.0 - spread * swing * swing;
-            *pair = [cosine * seen, sine * seen];
+    fn parts(&self, plan: &Plan, orders: &[Order], teeth: &Range<u8>, side: Side) -> Parts {
+        let mut parts: Parts = [0; UNKNOWNS];
+        let per_slot = plan.turns_per_pitch();
+        let half_width = (teeth.len() as f32 - 1.0) * per_slot / 2.0;
+        let place = Place::at(middle(teeth) * per_slot);
+        // A block of half width w sees a wave as much weaker as its teeth are spread: w (w + pitch) / 6 times its swing's
+        // square. Its swing is π times its halves.
+        let spread = half_width * (half_width + per_slot) / 6.0;
+        let weaker = (spread * core::f32::consts::PI * core::f32::consts::PI * ONE as f32) as i32;
+        for (order, pair) in orders.iter().zip(parts.as_chunks_mut::<2>().0) {
+            let (sine, cosine) = place.wave(order.halves);
+            let seen = ONE - weaker * i32::from(order.halves) * i32::from(order.halves);
+            *pair = [cosine, sine].map(|part| (part * seen) >> ONE_BITS);
         }
-        let own = |beside: Side| f32::from(u8::from(side == beside));
-        let others = row.iter_mut().skip(2 * orders.len());
-        others.zip([1.0, own(Side::First), own(Side::Last)]).for_each(|(cell, value)| *cell = value);
-        row
-    }
-
-    /// Size of what the waves from `first` on, of these orders, move an angle by that each degree of them moves by
-    /// so much.
-    fn moved(&self, first: usize, orders: &[Order], times: &Row) -> f32 {
-        let mut moved = 0.0;
-        for (wave, [cosine, sine]) in
-            self.waves.iter().skip(first).zip(times.as_chunks().0).take(orders.len())
-        {
-            moved += wave.cosine * cosine + wave.sine * sine;
-        }
-        moved.abs()
-    }
-
-    /// Standard deviation, degrees, that teeth and swing leave in an angle found for a moment so many `turns`
-    /// from slot 0 of an even turn as the weighted sum of the places of teeth. `seen`: the squared misfits of
-    /// the teeth around sparks, and their freedom.
-    ///
-    /// A tooth's error moves the angle twice, by its own weight and by what the swing learned from it; the two
-    /// partly cancel.
-    fn doubt(&self, plan: &Plan, turns: f32, support: &[Support], seen: Misfit) -> Option<Component> {
-        let firing = plan.firing()?;
-        let rpm = self.rpm(plan);
-        let (system, orders) = self.system(plan, firing, true, rpm);
-        let system = system?;
-        let mut times = moved_by(&orders, turns, support);
-        let waves = 2 * orders.len();
-        for (cell, side) in times.iter_mut().skip(waves + 1).zip([Side::First, Side::Last]) {
-            *cell = support.iter().filter(|tooth| tooth.side == side).map(|tooth| tooth.weight).sum();
-        }
-        let through = system.solved(&times);
-        let mut part: f32 = times.iter().zip(&through).map(|(times, through)| times * through).sum();
-        // Neighbours are often of one block.
-        let mut block = (0..0, 0.0);
-        for tooth in support {
-            part += tooth.weight * tooth.weight;
-            let teeth = self.gather.slots_around(tooth.slot);
-            if block.0 != teeth {
-                let row = self.row(plan, &orders, &teeth, tooth.side);
-                block = (teeth, row.iter().zip(&through).map(|(row, through)| row * through).sum());
-            }
-            part -= 2.0 * tooth.weight * block.1;
-        }
-        // The fit has made the misfits smaller than the errors, most where a wheel has few teeth to spare.
-        let (used, teeth) = (system.used(), f32::from(plan.count()));
-        // After sync was lost the waves are still known, but nothing is seen yet to compare them with.
-        let (left, spare) = if self.gather.cycles() >= FIRST_CYCLES {
-            (system.left(&system.answer()), (system.rows() - used).max(0.0))
-        } else {
-            (0.0, 0.0)
-        };
-        let freedom = seen.freedom * ((teeth - used) / teeth).max(0.0) + spare + LIKELY_WORTH;
-        let tooth = (seen.squares + (left + LIKELY_WORTH) * TOOTH * TOOTH) / freedom;
-        let mut mean = self.moved(0, &orders, &times);
-        let first_odd = orders.len();
-        // The odd halves are seen without the teeth's errors, and so well that an estimate of their doubt will do:
-        // twice that of waves which nothing else is mixed with.
-        let orders = firing.orders(false, rpm, self.unequal);
-        let times = moved_by(&orders, turns, support);
-        let seen = 4.0 * BETWEEN_TURNS * BETWEEN_TURNS / system.rows().max(1.0);
-        let mut rest = 0.0;
-        for (order, pair) in orders.iter().zip(times.as_chunks::<2>().0) {
-            let each = (order.likely * order.likely).min(seen);
-            rest += each * pair.iter().map(|part| part * part).sum::<f32>();
-        }
-        // Cycles that differ from their mean. The spark may come in either turn, where odd halves change sign.
-        mean = (mean + self.moved(first_odd, &orders, &times)) * FROM_CYCLE_TO_CYCLE;
-        rest += mean * mean / f32::from(self.cycles.max(1));
-        // Orders that the fit does not look for.
-        let orders = firing.beyond(rpm, self.unequal);
-        let times = moved_by(&orders, turns, support);
-        for (order, pair) in orders.iter().zip(times.as_chunks::<2>().0) {
-            rest += order.likely * order.likely * pair.iter().map(|part| part * part).sum::<f32>();
-        }
-        let teeth = Component::new(libm::sqrtf(part.max(0.0) * tooth), freedom);
-        Some(combine(&[teeth, Component::exact(libm::sqrtf(rest))]))
+        let own = |beside: Side| if side == beside { ONE } else { 0 };
+        let others = parts.iter_mut().skip(2 * orders.len());
+        others.zip([ONE, own(Side::First), own(Side::Last)]).for_each(|(cell, value)| *cell = value);
+        parts
     }
 }
 
@@ -362,22 +305,4 @@ fn error_of(whole: bool) -> f32 {
 /// The middle of a stretch of slots.
 fn middle(slots: &Range<u8>) -> f32 {
     f32::from(slots.start) + (slots.len() as f32 - 1.0) / 2.0
-}
-
-/// By how much each wave of the orders, a degree of it not known of, moves the angle.
-#[inline(never)]
-fn moved_by(orders: &[Order], turns: f32, support: &[Support]) -> Row {
-    let mut moved: Row = [0.0; UNKNOWNS];
-    let mut add = |turns: f32, weight: f32| {
-        let phase = Phase::at(turns);
-        for (order, pair) in orders.iter().zip(moved.as_chunks_mut::<2>().0) {
-            let (sine, cosine) = phase.wave(order.halves);
-            for (cell, part) in pair.iter_mut().zip([cosine, sine]) {
-                *cell += weight * part;
-            }
-        }
-    };
-    support.iter().for_each(|tooth| add(tooth.turns, tooth.weight));
-    add(turns, -1.0);
-    moved
 }

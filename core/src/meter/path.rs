@@ -1,0 +1,149 @@
+//! The way of an edge through the meter: pulse filter, decoder, sparks that are due, and the accumulators.
+
+use super::Meter;
+use super::cruise::Passed;
+use crate::edges::{Change, Channel, Edge, Level};
+use crate::job::ActiveEdge;
+use crate::reading::SparkFate;
+use crate::sparks::SparkEvent;
+use crate::units::Instant;
+
+/// What became of an edge that may be like most.
+pub(crate) enum Taken {
+    /// It is another: nothing was done.
+    Not,
+    /// It was taken in, and changes nothing that can be seen from outside.
+    In,
+    /// It was taken in, and with it sparks may have been settled.
+    Last,
+}
+
+impl Meter {
+    /// A level change. Stamps must not go back by more than the capture path mixes its channels, and no
+    /// two calls may lie more than half a wrap of the 32-bit counter apart: [`Meter::poll`] bridges longer
+    /// silences.
+    #[inline]
+    pub fn on_edge(&mut self, edge: Edge) {
+        if let Taken::Not = self.on_edge_like_most(edge) {
+            self.on_any_edge(edge);
+        }
+    }
+
+    /// The same for an edge like most.
+    #[inline]
+    pub(crate) fn on_edge_like_most(&mut self, edge: Edge) -> Taken {
+        if edge.channel != Channel::Crank {
+            return Taken::Not;
+        }
+        match self.cruise.pass(edge.level, edge.at) {
+            Passed::Not => return Taken::Not,
+            Passed::End => {}
+            Passed::Tooth(at) => {
+                if let Some(ordinary) = self.cruise.ordinary() {
+                    self.crank.keep(at, ordinary);
+                    if ordinary.is_over() {
+                        self.look_around();
+                        return Taken::Last;
+                    }
+                }
+            }
+        }
+        Taken::In
+    }
+
+    /// Sparks may be due.
+    #[inline(never)]
+    fn look_around(&mut self) {
+        self.end_cruise();
+        if self.sparks.any_due(&self.crank) {
+            self.settle_sparks();
+        }
+        self.begin_cruise();
+    }
+
+    pub(super) fn begin_cruise(&mut self) {
+        self.cruise.begin(&self.filter, &self.crank, self.sparks.teeth_until_due(&self.crank));
+    }
+
+    pub(super) fn end_cruise(&mut self) {
+        self.cruise.end(&mut self.unwrap, &mut self.filter, &mut self.crank);
+    }
+
+    /// A level change of any kind.
+    #[inline(never)]
+    pub(crate) fn on_any_edge(&mut self, edge: Edge) {
+        self.end_cruise();
+        let at = self.unwrap.moment(edge.at);
+        match edge.channel {
+            Channel::Crank => {
+                let change = Change { at: at.shifted(-self.crank_delay), level: edge.level };
+                if let Some(passed) = self.filter.push(change) {
+                    self.on_crank(passed);
+                }
+            }
+            Channel::Spark => self.on_spark(at.shifted(-self.spark_delay), edge.level),
+        }
+        self.begin_cruise();
+    }
+
+    pub(super) fn on_crank(&mut self, change: Change) {
+        let proven = self.crank.verified_turn().is_some();
+        if change.level == self.active {
+            // A wheel that is followed is the job's; marks prove less.
+            if !proven || !self.crank.plan().is_wheel() {
+                self.survey.on_edge(change.at);
+            }
+            self.crank.on_edge(change.at);
+            if self.sparks.any_due(&self.crank) {
+                self.settle_sparks();
+            }
+        } else if !proven {
+            self.elsewhere.on_other_edge_of_crank(self.crank.plan(), change.at);
+        }
+    }
+
+    #[inline(never)]
+    fn on_spark(&mut self, at: Instant, level: Level) {
+        if self.spark_level.replace(level) == Some(level) {
+            return;
+        }
+        if level == self.active && self.crank.verified_turn().is_none() {
+            self.elsewhere.on_spark(self.crank.plan(), at);
+        }
+        if !is_active(self.job.spec().spark_edge, level) {
+            return;
+        }
+        self.strikes = self.strikes.saturating_add(1);
+        if let Some(event) = self.sparks.on_strike(at, &self.crank) {
+            self.record(event);
+        }
+        self.settle_sparks();
+    }
+
+    #[inline(never)]
+    pub(super) fn settle_sparks(&mut self) {
+        while let Some(event) = self.sparks.next(&self.crank, self.ended) {
+            self.record(event);
+        }
+    }
+
+    fn record(&mut self, event: SparkEvent) {
+        let record = self.settled.on_event(event);
+        if let (SparkEvent::Placed(spark), SparkFate::Used) = (&event, record.fate) {
+            self.balancer.on_spark(&self.job, &self.crank, spark);
+        }
+        if let SparkEvent::Placed(spark) = event
+            && record.fate != SparkFate::Stray
+        {
+            self.live.add(spark.at, spark.advance());
+        }
+        if self.records.is_full() {
+            self.records.pop_front();
+        }
+        let _ = self.records.push_back(record);
+    }
+}
+
+fn is_active(edge: ActiveEdge, level: Level) -> bool {
+    matches!((edge, level), (ActiveEdge::Rising, Level::High) | (ActiveEdge::Falling, Level::Low))
+}
