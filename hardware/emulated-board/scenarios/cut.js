@@ -29,7 +29,9 @@ export function run(kit) {
       found[outcome]++;
     }
   }
-  kit.check('after every cut the old or the new, never neither', found.neither === 0 && found.old > 0, JSON.stringify(found));
+  // Nothing is left of the old only where all that is tried is cut at its very end.
+  const nearlyDone = tears.every((tear) => tear.share > 0.9);
+  kit.check('after every cut the old or the new, never neither', found.neither === 0 && (found.old > 0 || nearlyDone), JSON.stringify(found));
 }
 
 function countOperations(kit, rig, job) {
