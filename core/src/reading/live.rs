@@ -21,8 +21,8 @@ const FEWEST: usize = 5;
 const CLEAR_SLOPE: f32 = 4.6;
 /// A jump shows in the median of so many of the newest sparks,
 const JUMPED: usize = 5;
-/// by more than so many times the scatter (5.7 standard uncertainties of that median) and so many degrees.
-const JUMP_SCATTERS: f32 = 3.5;
+/// by more than so many times the scatter (4.5 standard uncertainties of that median) and so many degrees.
+const JUMP_SCATTERS: f32 = 2.75;
 const LEAST_JUMP: f32 = 0.3;
 /// A shown value moves only if the centre has gone so many of its standard uncertainties,
 const HYSTERESIS: f32 = 2.0;
