@@ -264,6 +264,7 @@ fn live(tenths: u32) -> View {
         step: StepId::Set,
         value: Value::Shown { advance, doubt: 0.2, age_ms: 80, kind: ValueKind::Live, verdict: None },
         target: 10.0,
+        bolt_moves: 0.0,
         tolerance: 1.0,
         error: Some(error),
         rate: 5.0,

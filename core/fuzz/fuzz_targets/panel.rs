@@ -82,6 +82,7 @@ fn screen(bytes: &mut Bytes) -> Screen {
         0 => Screen::Live(LiveScreen {
             step: StepId::Set,
             value: value(bytes),
+            bolt_moves: 0.0,
             target: bytes.number(),
             tolerance: bytes.number(),
             error: bytes.maybe(),
