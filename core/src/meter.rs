@@ -7,7 +7,7 @@ use crate::crank::{CrankCounts, Decoder, Survey};
 use crate::edges::{Channel, Level, PulseFilter, Unwrap};
 use crate::elsewhere::Elsewhere;
 use crate::job::{ActiveEdge, Job};
-use crate::judge::{Judgement, Proven, judge};
+use crate::judge::{Evidence, Judgement, Proven, Search, judge_evidence};
 use crate::reading::{
     Balance, Balancer, Live, LiveValue, Reading, Settled, Signals, Signature, SparkRecord, SpeedTrend,
     Weighed, assemble,
@@ -19,7 +19,7 @@ use heapless::Deque;
 pub(crate) use path::Taken;
 
 /// Sparks whose fate is settled and that wait to be fetched.
-const RECORDS: usize = 28;
+const RECORDS: usize = 26;
 /// What a vehicle's supply can give, a reversed clip and a load dump included, volts.
 const SUPPLY_RANGE: core::ops::RangeInclusive<f32> = -200.0..=200.0;
 /// Pieces of the balance's weighing done at a poll: some hundred are done within two seconds of ticks.
@@ -193,7 +193,7 @@ impl Meter {
     }
 
     /// The next event at the spark pickup whose fate is settled, oldest first. The queue holds the
-    /// newest 28: fetch until `None` after each call to `on_edge` to see all.
+    /// newest 26: fetch until `None` after each call to `on_edge` to see all.
     pub fn next_spark(&mut self) -> Option<SparkRecord> {
         self.records.pop_front()
     }
@@ -266,6 +266,14 @@ impl Meter {
 
     /// What can be said now.
     pub fn report(&self) -> Report {
+        let (mut report, mut search) = self.report_and_search();
+        while search.go_on() {}
+        report.judgement.next_check = report.judgement.next_check.or(search.found());
+        report
+    }
+
+    /// The same with the next check still to be searched for, a little at a call.
+    pub fn report_and_search(&self) -> (Report, Search) {
         let signals = self.signals();
         let battery_v = self.supply_at_idle.mean().or(self.supply_ever.mean());
         let reading = assemble(&self.job, self.rate, &self.crank, &self.settled, &signals, battery_v);
@@ -273,9 +281,10 @@ impl Meter {
         let signature = self.settled.signature();
         let weighed = self.balancer.weighed();
         let signs = weighed.map(|weighed| weighed.signs);
-        let judgement = judge(&self.job, &reading, &signature, trend.as_ref(), signs, self.proven);
+        let evidence = Evidence::gather(&self.job, &reading, &signature, trend.as_ref(), signs, self.proven);
+        let (judgement, search) = judge_evidence(&self.job, &reading, &evidence);
         let balance = weighed.map(|weighed| weighed.balance.clone());
-        Report { reading, trend, balance, judgement }
+        (Report { reading, trend, balance, judgement }, search)
     }
 
     /// What is known of each cylinder's work; `None` where the wheel is too coarse or too little was seen.

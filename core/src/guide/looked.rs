@@ -24,6 +24,10 @@ pub struct Looked {
     pub clamp_direction: Option<bool>,
     /// The rotor points at cylinder one at zero.
     pub rotor_at_one: Option<bool>,
+    /// The rotor has play in its drive.
+    pub play_felt: Option<bool>,
+    /// What the computer adds at idle as it takes over, hundredths of a degree, as seen when the link was changed.
+    pub offset: Option<i16>,
     /// The reading before the clamp was turned round, degrees, until the one after it has settled.
     pub turning: Option<f32>,
 }
@@ -39,7 +43,7 @@ impl Guide {
     pub(super) fn check_keys(&self, check: NextCheck, now: &Now) -> [KeyLabel; 4] {
         use KeyLabel::*;
         match check {
-            NextCheck::LookAtClamp | NextCheck::LookAtRotor => [Back, Causes, No, Yes],
+            NextCheck::LookAtClamp | NextCheck::LookAtRotor | NextCheck::FeelPlay => [Back, Causes, No, Yes],
             NextCheck::TurnClampRound if now.sensed.known.advance.is_some() => [Back, Causes, Others, Done],
             NextCheck::FindZero if self.may_open(true) => [Back, Causes, Others, Zero],
             NextCheck::TurnClampRound
@@ -62,6 +66,9 @@ impl Guide {
             }
             (NextCheck::LookAtRotor, KeyLabel::Yes | KeyLabel::No) => {
                 found.rotor_at_one = Some(label == KeyLabel::Yes);
+            }
+            (NextCheck::FeelPlay, KeyLabel::Yes | KeyLabel::No) => {
+                found.play_felt = Some(label == KeyLabel::Yes);
             }
             (NextCheck::TurnClampRound, KeyLabel::Done) => {
                 found.turning = now.sensed.known.advance;
@@ -92,6 +99,7 @@ impl Guide {
         for answer in [&mut found.clamp_on_one, &mut found.clamp_direction, &mut found.rotor_at_one] {
             *answer = answer.filter(|right| *right);
         }
+        found.play_felt = found.play_felt.filter(|worn| !*worn);
     }
 
     /// What checks have proven, for the judge.
@@ -108,12 +116,14 @@ impl Guide {
         let looked = &self.facts.looked;
         Proven {
             base_mode: base,
+            offset: looked.offset,
             clamp_on_one: looked.clamp_on_one,
             clamp_direction: looked.clamp_direction,
             zero: self.facts.corrections.shift().is_some(),
             rotor_at_one: looked.rotor_at_one,
             // That it is off was told, and a diaphragm at its stop shows nothing at idle: no proof.
             hose_was_on: None,
+            play_felt: looked.play_felt,
         }
     }
 }

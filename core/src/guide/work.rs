@@ -146,6 +146,9 @@ impl Guide {
         let Some(read) = self.settled(now) else { return };
         let seen = wrap_degrees(read.advance - steered.advance);
         self.state = State::Link { told, seen: Some(seen) };
+        if seen * -offset > 0.0 && seen.abs() >= 0.5 * offset.abs() {
+            self.facts.looked.offset = Some((-seen * 100.0) as i16);
+        }
         if (seen + offset).abs() <= OFFSET_WITHIN {
             self.facts.mark(GateId::BaseStep, Mark::Proven);
         } else if seen * -offset > 0.0 && seen.abs() >= 0.5 * offset.abs() {

@@ -19,6 +19,7 @@ use crate::corrections::Corrections;
 use crate::edges::{Channel, Edge, Level, Unwrap};
 use crate::guide::{Guide, Now, Sensed};
 use crate::job::JobSpec;
+use crate::judge::Search;
 use crate::kept::LONGEST;
 use crate::meter::{Meter, Taken};
 use crate::record::Identity;
@@ -136,6 +137,7 @@ pub struct Instrument {
     guide: Option<Guide>,
     console: Console,
     sensed: Sensed,
+    search: Search,
     edges: Edges,
     key_held: Option<(u8, u32)>,
     notice: Option<(Notice, u32)>,
@@ -168,6 +170,7 @@ impl Instrument {
             guide: None,
             console: Console::new(test),
             sensed: Sensed::default(),
+            search: Search::DONE,
             edges: Edges::default(),
             key_held: None,
             notice: None,

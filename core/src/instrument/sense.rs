@@ -3,6 +3,7 @@
 use super::Instrument;
 use crate::corrections::Corrections;
 use crate::guide::{Guide, Known, Sensed, teaching_job};
+use crate::judge::Search;
 use crate::meter::Meter;
 use crate::reading::Withheld;
 use crate::units::Instant;
@@ -13,6 +14,8 @@ const STANDS_MS: u32 = 700;
 const OLDEST_MS: u32 = 2500;
 /// The reading is put together so often, ms.
 const REPORT_EVERY_MS: u32 = 250;
+/// Checks weighed at a tick in the search for the best: all of them within half the time between two reports.
+const CHECKS_A_TICK: u32 = 4;
 /// No hand bar turns a crank faster, rpm.
 const BY_HAND_RPM: f32 = 40.0;
 
@@ -50,6 +53,7 @@ impl Instrument {
             meter.restart();
         }
         self.edges.restarted_ms = self.ms;
+        self.search = Search::DONE;
         self.sensed.known =
             Known { why: [Some(Withheld::TooFewSparks), None, None, None], ..Known::default() };
         self.sensed.settled_ms = 0;
@@ -112,7 +116,16 @@ impl Instrument {
         self.sensed.settled_ms = ms.wrapping_sub(edges.restarted_ms);
         if ms.wrapping_sub(edges.reported_ms) >= REPORT_EVERY_MS {
             edges.reported_ms = ms;
-            self.sensed.known = Known::of(&meter.report(), &corrections);
+            let (report, search) = meter.report_and_search();
+            // Until this search has ended the check that the last one found stands.
+            let before = self.sensed.known.next_check;
+            self.sensed.known = Known::of(&report, &corrections);
+            if self.sensed.known.next_check.is_none() {
+                self.sensed.known.next_check = before;
+                self.search = search;
+            }
+        } else if (0..CHECKS_A_TICK).any(|_| !self.search.go_on()) {
+            self.sensed.known.next_check = self.search.found();
         }
         // A number that is gone comes back with the next report.
         self.sensed.known.age_ms = age_ms as u16;

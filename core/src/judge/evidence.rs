@@ -23,7 +23,8 @@ pub struct Measured {
 }
 
 impl Measured {
-    fn new(value: f32, doubt: f32) -> Self {
+    /// From a value and its standard uncertainty in whole units.
+    pub fn new(value: f32, doubt: f32) -> Self {
         Self { value: hundredths(value), doubt: hundredths(doubt).unsigned_abs().max(1) }
     }
 }

@@ -18,7 +18,8 @@ mod result;
 mod table;
 mod verdict;
 
+pub use checks::Search;
 pub use evidence::{Evidence, Measured};
 pub use proven::{LinkAnswer, Proven};
 pub use result::{Because, Cause, CauseId, Causes, Judgement, Move, NextCheck, Remedy, Verdict};
-pub use verdict::judge;
+pub use verdict::{judge, judge_evidence};

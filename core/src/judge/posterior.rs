@@ -7,8 +7,9 @@
 
 use super::bits::{Bits, power};
 use super::evidence::Evidence;
+use super::proven::Proven;
 use super::result::CauseId;
-use super::table::{DEAD_PRIOR, Scatter, TIMING, Variant, WORN_PRIOR};
+use super::table::{DEAD_PRIOR, Given, HOSE_ON, Manner, Scatter, TIMING, Variant, WORN_PRIOR};
 use crate::job::Job;
 use heapless::Vec;
 
@@ -17,15 +18,22 @@ const VARIANTS: usize = 40;
 /// Probabilities are parts of this.
 pub(super) const WHOLE: u32 = 1 << 16;
 
-/// The probability of each id, and which variant of it is likeliest.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// One number for each cause, in the order of [`CauseId::ALL`].
+pub(super) type PerCause<T> = [T; CauseId::ALL.len()];
+
+/// The probability of each id, and which variant of it is likeliest. Probabilities are parts of [`WHOLE`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct Posterior {
-    /// Parts of [`WHOLE`], in the order of [`CauseId::ALL`].
-    pub(super) shares: [u32; CauseId::ALL.len()],
+    /// What is told of each.
+    pub(super) shares: PerCause<u32>,
     /// The likeliest variant of each.
-    pub(super) which: [i8; CauseId::ALL.len()],
-    /// The probability that this timing cause holds, whatever else does.
-    pub(super) timing: [u32; CauseId::ALL.len()],
+    pub(super) which: PerCause<i8>,
+    /// That this timing cause holds on a sound drive.
+    pub(super) sound: PerCause<u32>,
+    /// That it holds on a worn one.
+    pub(super) worn: PerCause<u32>,
+    /// Of the likeliest answer to all questions at once.
+    pub(super) likeliest: u32,
 }
 
 impl Posterior {
@@ -37,8 +45,10 @@ impl Posterior {
         self.which.get(index(id)).copied().unwrap_or(0)
     }
 
+    /// That this timing cause holds, whatever else does.
     pub(super) fn timing(&self, id: CauseId) -> u32 {
-        self.timing.get(index(id)).copied().unwrap_or(0)
+        let part = |parts: &PerCause<u32>| parts.get(index(id)).copied().unwrap_or(0);
+        part(&self.sound) + part(&self.worn)
     }
 }
 
@@ -58,80 +68,118 @@ struct Weighed {
 
 /// Weighs the evidence of a reading that was given.
 pub(super) fn weigh(job: &Job, evidence: &Evidence) -> Posterior {
+    let given = Given::new(job, evidence);
+    let scales = Scales { evidence, wear_possible: job.distributor_times_spark() };
+    let steady = (given.steady, scales.weigh(&given.steady));
+    // Most variants stand still alike, and the rest come in runs of one manner.
+    let mut last = steady;
     let mut weighed: Vec<Weighed, VARIANTS> = Vec::new();
-    let wear_possible = job.distributor_times_spark();
-    for entry in TIMING.iter().filter(|entry| (entry.applies)(job)) {
-        let prior = Bits::of(entry.prior).and(told_and_proven(entry.id, evidence));
-        (entry.variants)(job, evidence, &mut |variant| {
-            let (sound, worn) = weigh_variant(&variant, prior, evidence, wear_possible);
+    for entry in TIMING.iter().filter(|entry| (entry.applies)(&given)) {
+        let prior = Bits::of(entry.prior).and(told(entry.id, evidence));
+        (entry.variants)(&given, &mut |variant| {
+            let own = prior
+                .and(proven(entry.id, &variant, &evidence.proven))
+                .and(Bits::of(variant.share))
+                .and(variant.error.density_on_circle(evidence.error));
+            if variant.manner != last.0 {
+                last = if variant.manner == steady.0 {
+                    steady
+                } else {
+                    (variant.manner, scales.weigh(&variant.manner))
+                };
+            }
+            let (sound, worn) = (own.and(last.1.sound), own.and(last.1.worn));
             let _ = weighed.push(Weighed { id: entry.id, which: variant.which, sound, worn });
         });
     }
     combine(&weighed, supply(job, evidence), dead(evidence))
 }
 
-fn weigh_variant(variant: &Variant, prior: Bits, evidence: &Evidence, wear_possible: bool) -> (Bits, Bits) {
-    let shared = prior
-        .and(Bits::of(variant.share))
-        .and(variant.error.density_on_circle(evidence.error))
-        .and(variant.idle_slope.density(evidence.idle_slope))
-        .and(variant.top_slope.density(evidence.top_slope))
-        .and(variant.dip.density(evidence.dip));
-    let sound = shared
-        .and(variant.slope.density(evidence.slope))
-        .and(variant.bend.density(evidence.bend))
-        .and(variant.up_minus_down.density(evidence.up_minus_down))
-        .and(variant.scatter.density(evidence.scatter, evidence.unseen_scatter));
-    if !wear_possible {
-        return (sound, Bits::NEVER);
-    }
-    let sound = sound.and(Bits::of(10_000 - WORN_PRIOR));
-    // A worn drive answers the way up and the way down differently, and so no line through them is sure.
-    let worn = shared
-        .and(variant.slope.loosened(120).density(evidence.slope))
-        .and(variant.bend.loosened(800).density(evidence.bend))
-        .and(variant.up_minus_down.moved(-150).loosened(300).density(evidence.up_minus_down))
-        .and(Scatter::Worn.density(evidence.scatter, evidence.unseen_scatter))
-        .and(Bits::of(WORN_PRIOR));
-    (sound, worn)
+/// What a manner weighs on a sound drive and on a worn one.
+#[derive(Debug, Clone, Copy)]
+struct Weights {
+    sound: Bits,
+    worn: Bits,
 }
 
-/// The technician's word is worth a little, a proof much.
-fn told_and_proven(id: CauseId, evidence: &Evidence) -> Bits {
-    let mut bits = 0;
-    match (id, evidence.base_mode_told) {
-        (CauseId::NotInBaseMode, Some(true)) => bits -= 256,
-        (CauseId::NotInBaseMode, Some(false)) => bits += 3 * 256,
-        (CauseId::SetOutOfBaseMode, Some(false)) => bits -= 3 * 256,
-        _ => {}
+struct Scales<'a> {
+    evidence: &'a Evidence,
+    wear_possible: bool,
+}
+
+impl Scales<'_> {
+    fn weigh(&self, manner: &Manner) -> Weights {
+        let evidence = self.evidence;
+        let shared = manner
+            .idle_slope
+            .density(evidence.idle_slope)
+            .and(manner.top_slope.density(evidence.top_slope))
+            .and(manner.dip.density(evidence.dip));
+        let sound = shared
+            .and(manner.slope.density(evidence.slope))
+            .and(manner.bend.density(evidence.bend))
+            .and(manner.up_minus_down.density(evidence.up_minus_down))
+            .and(manner.scatter.density(evidence.scatter, evidence.unseen_scatter));
+        if !self.wear_possible {
+            return Weights { sound, worn: Bits::NEVER };
+        }
+        let sound = sound.and(Bits::of(10_000 - WORN_PRIOR));
+        // A worn drive answers the way up and the way down differently, and so no line through them is sure.
+        let worn = shared
+            .and(manner.slope.loosened(120).density(evidence.slope))
+            .and(manner.bend.moved(-800).loosened(650).density(evidence.bend))
+            .and(manner.up_minus_down.moved(-350).loosened(250).density(evidence.up_minus_down))
+            .and(Scatter::Worn.density(evidence.scatter, evidence.unseen_scatter))
+            .and(Bits::of(WORN_PRIOR))
+            .and(certain(evidence.proven.play_felt));
+        Weights { sound, worn }
     }
-    let proven = &evidence.proven;
+}
+
+/// The technician's word is worth a little.
+fn told(id: CauseId, evidence: &Evidence) -> Bits {
+    Bits(match (id, evidence.base_mode_told) {
+        (CauseId::NotInBaseMode, Some(true)) => -256,
+        (CauseId::NotInBaseMode, Some(false)) => 3 * 256,
+        (CauseId::SetOutOfBaseMode, Some(false)) => -3 * 256,
+        _ => 0,
+    })
+}
+
+/// A proof is worth much.
+const PROOF: i32 = 10 * 256;
+
+fn proven(id: CauseId, variant: &Variant, proven: &Proven) -> Bits {
     let proof = match id {
         CauseId::NotInBaseMode => proven.base_mode.map(|held| !held),
         CauseId::ClampOnOtherLead => proven.clamp_on_one.map(|on| !on),
         CauseId::DwellStartSeen => proven.clamp_direction.map(|right| !right),
         CauseId::DriveToothOff => proven.rotor_at_one.map(|right| !right),
-        CauseId::MechanismAdvancing => proven.hose_was_on,
+        CauseId::MechanismAdvancing if variant.which == HOSE_ON => proven.hose_was_on,
         _ => None,
     };
-    match proof {
-        Some(true) => bits += 10 * 256,
-        Some(false) => bits -= 10 * 256,
-        None => {}
-    }
-    Bits(bits)
+    certain(proof)
 }
 
-/// The probability of a weak supply, parts of [`WHOLE`]: it is measured, to about 0.05 V.
+fn certain(proof: Option<bool>) -> Bits {
+    Bits(match proof {
+        Some(true) => PROOF,
+        Some(false) => -PROOF,
+        None => 0,
+    })
+}
+
+/// The probability of a weak supply, parts of [`WHOLE`]: it is measured, and its mean holds to some
+/// hundredths of a volt.
 fn supply(job: &Job, evidence: &Evidence) -> u32 {
     let (Some(limit), Some(volts)) = (job.spec().timing.supply_min_v, evidence.supply) else {
         return 0;
     };
     let below = ((limit * 100.0) as i32).saturating_sub(volts);
     match below {
-        ..=-10 => 30,
-        -9..=0 => WHOLE / 50,
-        1..=9 => WHOLE - WHOLE / 20,
+        ..=-3 => 30,
+        -2..=0 => WHOLE / 25,
+        1..=2 => WHOLE - WHOLE / 25,
         _ => WHOLE - 30,
     }
 }
@@ -174,31 +222,34 @@ fn combine(weighed: &[Weighed], supply: u32, dead: u32) -> Posterior {
     let total: u32 = sound.iter().chain(&worn).sum::<u32>().max(1);
     // One division for all: parts of the whole are products with this.
     let whole_over_total = ((1u64 << 40) / u64::from(total)) as u32;
-    let part = |weight: Option<&u32>| {
-        ((u64::from(weight.copied().unwrap_or(0)) * u64::from(whole_over_total)) >> 24) as u32
-    };
+    for weight in sound.iter_mut().chain(&mut worn) {
+        *weight = ((u64::from(*weight) * u64::from(whole_over_total)) >> 24) as u32;
+    }
     let mut shares = [0u32; CauseId::ALL.len()];
-    let mut timing = [0u32; CauseId::ALL.len()];
+    let mut likeliest = 0;
     let mut give = |id: CauseId, part: u32| {
         if let Some(share) = shares.get_mut(index(id)) {
             *share += part;
         }
     };
     let odds = |holds: bool, probability: u32| if holds { probability } else { WHOLE - probability };
-    let beside = |is_weak: bool, is_dead: bool| both_hold(odds(is_weak, supply), odds(is_dead, dead));
-    for (place, id) in CauseId::ALL.into_iter().enumerate() {
-        let (quiet, wild) = (part(sound.get(place)), part(worn.get(place)));
-        if let Some(timing) = timing.get_mut(place) {
-            *timing = quiet + wild;
-        }
+    let beside = [(false, false), (true, false), (false, true), (true, true)]
+        .map(|(is_weak, is_dead)| both_hold(odds(is_weak, supply), odds(is_dead, dead)));
+    for (id, (quiet, wild)) in CauseId::ALL.into_iter().zip(sound.into_iter().zip(worn)) {
         if quiet + wild == 0 {
             continue;
         }
-        for faults in 0..8u32 {
-            let (is_worn, is_weak, is_dead) = (faults & 1 != 0, faults & 2 != 0, faults & 4 != 0);
-            let joint = both_hold(if is_worn { wild } else { quiet }, beside(is_weak, is_dead));
+        for (faults, (timing, beside)) in
+            (0..).zip([quiet, wild].into_iter().flat_map(|timing| beside.map(|beside| (timing, beside))))
+        {
+            let joint = both_hold(timing, beside);
+            if joint == 0 {
+                continue;
+            }
+            let (is_worn, is_weak, is_dead) = (faults & 4 != 0, faults & 1 != 0, faults & 2 != 0);
+            likeliest = joint.max(likeliest);
             let off = id != CauseId::Healthy;
-            let part = match faults.count_ones() + u32::from(off) {
+            let part = match u32::count_ones(faults) + u32::from(off) {
                 0 => {
                     give(CauseId::Healthy, joint);
                     continue;
@@ -220,7 +271,7 @@ fn combine(weighed: &[Weighed], supply: u32, dead: u32) -> Posterior {
             }
         }
     }
-    Posterior { shares, which, timing }
+    Posterior { shares, which, sound, worn, likeliest }
 }
 
 /// The product of two parts of [`WHOLE`], within 32 bits.

@@ -18,6 +18,8 @@ pub enum LinkAnswer {
 pub struct Proven {
     /// Base mode held (true) or did not (false) over a blip or a change of the link.
     pub base_mode: Option<bool>,
+    /// What the computer was seen to add at idle as it took over, hundredths of a degree.
+    pub offset: Option<i16>,
     /// The clamp was found on cylinder one's lead (true), or on another (false).
     pub clamp_on_one: Option<bool>,
     /// The clamp was found the right way round (true) or reversed (false).
@@ -28,4 +30,6 @@ pub struct Proven {
     pub rotor_at_one: Option<bool>,
     /// With the vacuum hose off and plugged the advance fell (true: it was on) or stayed (false).
     pub hose_was_on: Option<bool>,
+    /// The rotor was felt to have play in its drive (true), or none to speak of (false).
+    pub play_felt: Option<bool>,
 }

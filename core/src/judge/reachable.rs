@@ -5,7 +5,7 @@ use super::evidence::{Evidence, Measured};
 use super::posterior::{WHOLE, weigh};
 use super::proven::Proven;
 use super::result::CauseId;
-use super::table::{Expectation, TIMING, Variant};
+use super::table::{Expectation, Given, TIMING, Variant};
 use crate::job::{
     ActiveEdge, Calibration, Control, CrankSpec, EngineSpec, Job, JobSpec, Rotation, SparkKind, TimingSpec,
 };
@@ -82,11 +82,12 @@ fn middle(expectation: Expectation, doubt: u32) -> Option<Measured> {
 fn evidence_of(job: &Job, id: CauseId, which: usize) -> Option<Evidence> {
     let variant = |evidence: &Evidence| {
         let mut variants: Vec<Variant, 40> = Vec::new();
+        let given = Given::new(job, evidence);
         let entry = TIMING.iter().find(|entry| entry.id == id)?;
-        if !(entry.applies)(job) {
+        if !(entry.applies)(&given) {
             return None;
         }
-        (entry.variants)(job, evidence, &mut |variant| {
+        (entry.variants)(&given, &mut |variant| {
             let _ = variants.push(variant);
         });
         variants.get(which).copied()
@@ -95,13 +96,13 @@ fn evidence_of(job: &Job, id: CauseId, which: usize) -> Option<Evidence> {
     // Twice for the line, once more for the error that it leads to.
     for _ in 0..3 {
         let told = variant(&evidence)?;
-        evidence.idle_slope = middle(told.idle_slope, 60);
-        evidence.bend = middle(told.bend, 60);
-        evidence.top_slope = middle(told.top_slope, 60);
-        evidence.dip = middle(told.dip, 40);
-        evidence.up_minus_down = middle(told.up_minus_down, 30);
+        evidence.idle_slope = middle(told.manner.idle_slope, 60);
+        evidence.bend = middle(told.manner.bend, 60);
+        evidence.top_slope = middle(told.manner.top_slope, 60);
+        evidence.dip = middle(told.manner.dip, 40);
+        evidence.up_minus_down = middle(told.manner.up_minus_down, 30);
         evidence.error = middle(told.error, 8);
-        evidence.slope = middle(told.slope, 10);
+        evidence.slope = middle(told.manner.slope, 10);
         if let (CauseId::DwellStartSeen | CauseId::FixedDelay, Some(idle)) = (id, evidence.idle_slope) {
             evidence.slope = Some(Measured { value: idle.value, doubt: 10 });
             evidence.error = Some(Measured { value: idle.value * 3 / 4, doubt: 8 });
@@ -135,7 +136,7 @@ fn wear_a_weak_supply_and_a_dead_cylinder_are_reached_beside_any_timing() {
         let share = |evidence: &Evidence, id| weigh(&job, evidence).share(id);
         let dead = BalanceSigns { weakest: 3, second: 0, share: 0.0, bits: 30.0 };
         for (beside, evidence) in [
-            (CauseId::WornDrive, Evidence { scatter: Some(150), ..plain }),
+            (CauseId::WornDrive, Evidence { scatter: Some(150), bend: None, up_minus_down: None, ..plain }),
             (CauseId::WeakSupply, Evidence { supply: Some(1180), ..plain }),
             (CauseId::DeadCylinder, Evidence { balance: Some(dead), ..plain }),
         ] {

@@ -180,8 +180,25 @@ pub enum NextCheck {
     FindZero,
     /// Look where the rotor points at zero on the compression stroke.
     LookAtRotor,
+    /// Feel for play in the distributor's drive.
+    FeelPlay,
     /// Read on for longer.
     ReadLonger,
+}
+
+impl NextCheck {
+    /// Every check.
+    pub const ALL: [Self; 9] = [
+        Self::Blip,
+        Self::ChangeLink,
+        Self::LookAtClamp,
+        Self::TurnClampRound,
+        Self::HoseOff,
+        Self::FindZero,
+        Self::LookAtRotor,
+        Self::FeelPlay,
+        Self::ReadLonger,
+    ];
 }
 
 /// What the reading means.
@@ -193,6 +210,9 @@ pub struct Judgement {
     pub error: Option<f32>,
     /// What may be the matter.
     pub causes: Causes,
+    /// Probability, 0 to 1, of the likeliest answer to all questions at once: which timing cause, and wear, supply
+    /// and cylinders beside it. With one fault it is that of the first cause; two faults share theirs.
+    pub sureness: f32,
     /// The check that would settle it best for its effort; `None` where it is settled.
     pub next_check: Option<NextCheck>,
     /// How to correct; `None` while withheld.

@@ -15,7 +15,6 @@ use super::bits::{Bits, around, between, both, near};
 use super::evidence::{Evidence, Measured};
 use super::result::CauseId;
 use crate::job::{Control, Job, Pattern};
-use crate::units::wrap_degrees;
 
 /// What a variant predicts for one piece of evidence.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -73,12 +72,14 @@ pub(super) enum Scatter {
     Sound,
     /// As a steered one does.
     Steered,
+    /// As weights do that follow every wander of the speed, held back by their pivots.
+    Weights,
     /// As a worn drive makes it: around 1.1°.
     Worn,
 }
 
 impl Scatter {
-    /// `unseen` is what few marks add to any of them; how much of that there is is hardly known.
+    /// `unseen` is the most that few marks add to any of them.
     pub(super) fn density(self, measured: Option<u32>, unseen: u32) -> Bits {
         let Some(measured) = measured else { return Bits::ONE };
         // Nothing is known to scatter less than a twentieth of a degree.
@@ -86,12 +87,25 @@ impl Scatter {
         let (own, spread) = match self {
             Self::Sound => (13, 165),
             Self::Steered => (50, 190),
-            Self::Worn => (110, 218),
+            Self::Weights => (22, 210),
+            Self::Worn => (110, 180),
         };
-        let unsure = if unseen > own { 100 } else { 0 };
-        let centre = if unseen == 0 { own } else { both(own, unseen) };
-        around(measured, centre, spread + unsure)
+        // Of what is unseen there may be much or nothing: whatever fits.
+        let centre = if unseen == 0 { own } else { measured.clamp(own, both(own, unseen)) };
+        around(measured, centre, spread)
     }
+}
+
+/// How the advance behaves beside its value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Manner {
+    pub(super) slope: Expectation,
+    pub(super) idle_slope: Expectation,
+    pub(super) bend: Expectation,
+    pub(super) top_slope: Expectation,
+    pub(super) dip: Expectation,
+    pub(super) up_minus_down: Expectation,
+    pub(super) scatter: Scatter,
 }
 
 /// One way in which a cause may be there.
@@ -102,13 +116,40 @@ pub(super) struct Variant {
     /// Its share of the cause, ten thousandths.
     pub(super) share: u32,
     pub(super) error: Expectation,
-    pub(super) slope: Expectation,
-    pub(super) idle_slope: Expectation,
-    pub(super) bend: Expectation,
-    pub(super) top_slope: Expectation,
-    pub(super) dip: Expectation,
-    pub(super) up_minus_down: Expectation,
-    pub(super) scatter: Scatter,
+    pub(super) manner: Manner,
+}
+
+/// What the table is asked about: the job in the judge's whole numbers, and what was seen.
+pub(super) struct Given<'a> {
+    pub(super) job: &'a Job,
+    pub(super) evidence: &'a Evidence,
+    mechanical: bool,
+    tolerance: i32,
+    target: i32,
+    offset: i32,
+    /// Manner of a setting that stands still; most variants share it.
+    pub(super) steady: Manner,
+}
+
+impl<'a> Given<'a> {
+    pub(super) fn new(job: &'a Job, evidence: &'a Evidence) -> Self {
+        let timing = &job.spec().timing;
+        let mechanical = timing.control == Control::Mechanical;
+        Self {
+            job,
+            evidence,
+            mechanical,
+            tolerance: (timing.tolerance * 100.0) as i32,
+            target: (job.target_degrees() * 100.0) as i32,
+            offset: (timing.harness_offset * 100.0) as i32,
+            steady: steady(mechanical, matches!(job.pattern(), Pattern::Marks(_))),
+        }
+    }
+
+    /// A setting that stands still at this error.
+    fn still(&self, share: u32, error: Expectation) -> Variant {
+        Variant { which: 0, share, error, manner: self.steady }
+    }
 }
 
 /// A fixed time is a straight line against speed; so is nothing at all.
@@ -126,8 +167,8 @@ pub(super) struct Entry {
     pub(super) id: CauseId,
     /// How common it is among the engines that come to be timed, ten thousandths.
     pub(super) prior: u32,
-    pub(super) applies: fn(&Job) -> bool,
-    pub(super) variants: fn(&Job, &Evidence, &mut dyn FnMut(Variant)),
+    pub(super) applies: fn(&Given) -> bool,
+    pub(super) variants: fn(&Given, &mut dyn FnMut(Variant)),
 }
 
 /// The causes of the timing itself, of which one holds. Wear, supply and cylinders are judged beside them.
@@ -140,7 +181,7 @@ pub(super) const TIMING: [Entry; 10] = [
     Entry { id: CauseId::ClampOnOtherLead, prior: 700, applies: has_other_leads, variants: other_lead },
     Entry { id: CauseId::DriveToothOff, prior: 100, applies: has_drive_gear, variants: drive_tooth },
     Entry { id: CauseId::FixedDelay, prior: 400, applies: always, variants: fixed_delay },
-    Entry { id: CauseId::MechanismAdvancing, prior: 1400, applies: is_mechanical, variants: mechanism },
+    Entry { id: CauseId::MechanismAdvancing, prior: 1800, applies: is_mechanical, variants: mechanism },
     Entry { id: CauseId::DwellStartSeen, prior: 250, applies: always, variants: dwell_start },
 ];
 
@@ -149,152 +190,153 @@ pub(super) const WORN_PRIOR: u32 = 400;
 /// How common a dead cylinder is, ten thousandths.
 pub(super) const DEAD_PRIOR: u32 = 400;
 
-fn always(_: &Job) -> bool {
+fn always(_: &Given) -> bool {
     true
 }
 
-fn tolerance(job: &Job) -> i32 {
-    (job.spec().timing.tolerance * 100.0) as i32
+fn target_clear_of_zero(given: &Given) -> bool {
+    given.target.abs() > given.tolerance
 }
 
-fn target(job: &Job) -> i32 {
-    (job.target_degrees() * 100.0) as i32
+fn is_mechanical(given: &Given) -> bool {
+    given.mechanical
 }
 
-fn offset(job: &Job) -> i32 {
-    (job.spec().timing.harness_offset * 100.0) as i32
+fn has_computer(given: &Given) -> bool {
+    !given.mechanical
 }
 
-fn target_clear_of_zero(job: &Job) -> bool {
-    target(job).abs() > tolerance(job)
+fn has_offset(given: &Given) -> bool {
+    !given.mechanical && given.offset.abs() > given.tolerance
 }
 
-fn is_mechanical(job: &Job) -> bool {
-    job.spec().timing.control == Control::Mechanical
+fn has_drive_gear(given: &Given) -> bool {
+    given.job.distributor_times_spark() && given.job.spec().engine.drive_gear_teeth.is_some()
 }
 
-fn has_computer(job: &Job) -> bool {
-    !is_mechanical(job)
-}
-
-fn has_offset(job: &Job) -> bool {
-    has_computer(job) && offset(job).abs() > tolerance(job)
-}
-
-fn has_drive_gear(job: &Job) -> bool {
-    job.distributor_times_spark() && job.spec().engine.drive_gear_teeth.is_some()
-}
-
-fn has_other_leads(job: &Job) -> bool {
-    job.spec().engine.firing_order.iter().any(|cylinder| lead_shift(job, *cylinder).abs() > 100)
+fn has_other_leads(given: &Given) -> bool {
+    given.job.spec().engine.cylinders > 1
 }
 
 /// What a clamp on this cylinder's lead adds to the reading, hundredths, wrapped.
 pub(super) fn lead_shift(job: &Job, cylinder: u8) -> i32 {
-    let firing = job.firing_angle(cylinder).unwrap_or(0.0);
-    (wrap_degrees(-firing) * 100.0) as i32
+    wrapped(-((job.firing_angle(cylinder).unwrap_or(0.0) * 100.0) as i32))
+}
+
+/// Hundredths of a degree in (-180, 180].
+fn wrapped(hundredths: i32) -> i32 {
+    18_000 - (18_000 - hundredths).rem_euclid(36_000)
 }
 
 /// Steady with speed: no cause that moves it. Weights and vacuum move it above idle on a sound engine.
-fn steady(job: &Job, error: Expectation) -> Variant {
-    let mechanical = is_mechanical(job);
+fn steady(mechanical: bool, marks: bool) -> Manner {
     // A fiftieth of a degree for 100 rpm is 33 µs; what few marks can't see is in the measurement's doubt, but
     // not all of it.
-    let still = if matches!(job.pattern(), Pattern::Marks(_)) { 40 } else { 20 };
-    let slope = if mechanical { WEIGHTS_GIVE } else { Expectation::Near { centre: 0, spread: still } };
+    let still = if marks { 40 } else { 20 };
     // Weights come back later than they went out.
-    let up_minus_down = if mechanical {
-        Expectation::Near { centre: -170, spread: 140 }
+    let (slope, bend, dip, up_minus_down) = if mechanical {
+        (
+            WEIGHTS_GIVE,
+            STARTS_ABOVE_IDLE,
+            Expectation::Between { low: -60, high: 800 },
+            Expectation::Near { centre: -230, spread: 140 },
+        )
     } else {
-        Expectation::Near { centre: 0, spread: 60 }
+        let none = Expectation::Near { centre: 0, spread: 60 };
+        (Expectation::Near { centre: 0, spread: still }, STRAIGHT, none, none)
     };
-    Variant {
-        which: 0,
-        share: 10_000,
-        error,
+    Manner {
         slope,
         idle_slope: Expectation::Near { centre: 0, spread: 100 },
-        bend: if mechanical { STARTS_ABOVE_IDLE } else { STRAIGHT },
+        bend,
         top_slope: ANYHOW_AT_TOP,
-        dip: if mechanical {
-            Expectation::Between { low: -60, high: 800 }
-        } else {
-            Expectation::Near { centre: 0, spread: 60 }
-        },
+        dip,
         up_minus_down,
         scatter: Scatter::Sound,
     }
 }
 
-fn healthy(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
-    let reach = tolerance(job);
-    say(steady(job, Expectation::Between { low: -reach, high: reach }));
+fn healthy(given: &Given, say: &mut dyn FnMut(Variant)) {
+    let reach = given.tolerance;
+    say(given.still(10_000, Expectation::Between { low: -reach, high: reach }));
 }
 
-fn off_target(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
-    let reach = tolerance(job);
+fn off_target(given: &Given, say: &mut dyn FnMut(Variant)) {
+    let reach = given.tolerance;
     let early = Expectation::Between { low: reach, high: 800 };
     let very_early = Expectation::Between { low: 800, high: 1500 };
-    let late = Expectation::Between { low: -1500, high: -reach };
+    let late = Expectation::Between { low: -800, high: -reach };
+    let very_late = Expectation::Between { low: -1500, high: -800 };
     // Anywhere: what no cause explains is at least not called healthy.
     let far = Expectation::Between { low: -18_000, high: 18_000 };
     // Weights or a hose explain a large lead on a mechanical distributor better than the hand does.
-    let (near, more) = if is_mechanical(job) { (4200, 450) } else { (2600, 2250) };
-    for (error, share) in [(early, near), (very_early, more), (late, 4850), (far, 300)] {
-        say(Variant { share, ..steady(job, error) });
+    let (near, more) = if given.mechanical { (4100, 550) } else { (3400, 1450) };
+    for (error, share) in [(early, near), (very_early, more), (late, 3400), (very_late, 1450), (far, 300)] {
+        say(given.still(share, error));
     }
 }
 
-fn set_after_tdc(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
-    say(steady(job, Expectation::Near { centre: -2 * target(job), spread: 55 }));
+fn set_after_tdc(given: &Given, say: &mut dyn FnMut(Variant)) {
+    say(given.still(10_000, Expectation::Near { centre: -2 * given.target, spread: 55 }));
 }
 
-fn set_out_of_base_mode(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
-    say(steady(job, Expectation::Near { centre: -offset(job), spread: 75 }));
+/// How well the hand that set it met what the computer was seen to add, hundredths: 0.45 degrees for the hand, 0.25 for
+/// a steering that swings.
+const SEEN_OFFSET: u32 = 50;
+
+fn set_out_of_base_mode(given: &Given, say: &mut dyn FnMut(Variant)) {
+    // Once the computer was seen to take over, what it adds is known, and only the hand that set it is not.
+    let centre = match given.evidence.proven.offset {
+        Some(seen) => Expectation::Near { centre: -i32::from(seen), spread: SEEN_OFFSET },
+        None => Expectation::Near { centre: -given.offset, spread: 75 },
+    };
+    say(given.still(10_000, centre));
 }
 
 /// The base may be right, set so that it reads the target now, or anything.
-fn not_in_base_mode(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
-    let reach = tolerance(job);
-    let added = Expectation::Near { centre: offset(job), spread: 180 };
+fn not_in_base_mode(given: &Given, say: &mut dyn FnMut(Variant)) {
+    let reach = given.tolerance;
+    let added = match given.evidence.proven.offset {
+        Some(seen) => Expectation::Near { centre: i32::from(seen), spread: 2 * SEEN_OFFSET },
+        None => Expectation::Near { centre: given.offset, spread: 180 },
+    };
     let hidden = Expectation::Between { low: -reach - 100, high: reach + 100 };
     let any = Expectation::Between { low: -2500, high: 2500 };
+    // A map rises from idle to the middle speeds; at idle it opposes the wander of speed.
+    let manner = Manner {
+        slope: Expectation::Between { low: 150, high: 1800 },
+        idle_slope: Expectation::Between { low: -13_000, high: -1000 },
+        bend: Expectation::Between { low: -800, high: 3000 },
+        top_slope: ANYHOW_AT_TOP,
+        dip: Expectation::Between { low: -400, high: 700 },
+        up_minus_down: Expectation::Between { low: -500, high: 300 },
+        scatter: Scatter::Steered,
+    };
     for (error, share) in [(added, 5000), (hidden, 3500), (any, 1500)] {
-        // A map rises from idle to the middle speeds; at idle it opposes the wander of speed.
-        say(Variant {
-            which: 0,
-            share,
-            error,
-            slope: Expectation::Between { low: 150, high: 1800 },
-            idle_slope: Expectation::Between { low: -13_000, high: -1000 },
-            bend: Expectation::Between { low: -800, high: 3000 },
-            top_slope: ANYHOW_AT_TOP,
-            dip: Expectation::Between { low: -400, high: 700 },
-            up_minus_down: Expectation::Between { low: -500, high: 300 },
-            scatter: Scatter::Steered,
-        });
+        say(Variant { which: 0, share, error, manner });
     }
 }
 
-fn other_lead(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
-    let order = &job.spec().engine.firing_order;
+fn other_lead(given: &Given, say: &mut dyn FnMut(Variant)) {
+    let order = &given.job.spec().engine.firing_order;
     let share = 10_000 / order.len().saturating_sub(1).max(1) as u32;
-    for cylinder in order {
-        let shift = lead_shift(job, *cylinder);
+    let mut fires_at = 0;
+    for (cylinder, interval) in order.iter().zip(given.job.firing_intervals()) {
+        let shift = wrapped(-fires_at);
+        fires_at += (interval * 100.0) as i32;
         if shift.abs() > 100 {
             let error = Expectation::Near { centre: shift, spread: 120 };
-            say(Variant { which: *cylinder as i8, share, ..steady(job, error) });
+            say(Variant { which: *cylinder as i8, ..given.still(share, error) });
         }
     }
 }
 
-fn drive_tooth(job: &Job, _: &Evidence, say: &mut dyn FnMut(Variant)) {
-    let Some(teeth) = job.spec().engine.drive_gear_teeth else { return };
-    let tooth = job.cycle_degrees() / f32::from(teeth.max(1));
+fn drive_tooth(given: &Given, say: &mut dyn FnMut(Variant)) {
+    let Some(teeth) = given.job.spec().engine.drive_gear_teeth else { return };
+    let tooth = 36_000 * i32::from(given.job.turns_per_cycle()) / i32::from(teeth.max(1));
     for (count, share) in [(-1i8, 4000), (1, 4000), (-2, 1000), (2, 1000)] {
-        let shift = wrap_degrees(tooth * f32::from(count)) * 100.0;
-        let error = Expectation::Near { centre: shift as i32, spread: 85 };
-        say(Variant { which: count, share, ..steady(job, error) });
+        let error = Expectation::Near { centre: wrapped(tooth * i32::from(count)), spread: 85 };
+        say(Variant { which: count, ..given.still(share, error) });
     }
 }
 
@@ -311,39 +353,45 @@ fn error_from_line(line: Option<Measured>, rpm: i32, unseen: Expectation, spread
 
 /// A delay takes degrees in proportion to speed; the setting may have been made right at idle all the same.
 /// On a mechanical distributor the weights hide the slope above idle: there the wander of idle shows it.
-fn fixed_delay(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
-    let reach = tolerance(job);
-    let mechanical = is_mechanical(job);
+fn fixed_delay(given: &Given, say: &mut dyn FnMut(Variant)) {
+    let (reach, evidence) = (given.tolerance, given.evidence);
     let fall = Expectation::Between { low: -900, high: -60 };
-    let (slope, line) = if mechanical {
+    let (slope, line) = if given.mechanical {
         (Expectation::Between { low: -900, high: 2700 }, evidence.idle_slope)
     } else {
-        (fall, evidence.slope)
+        (fall, evidence.slope.or(evidence.idle_slope))
     };
     let idle_slope = if line.is_some() { fall } else { Expectation::Near { centre: -200, spread: 200 } };
     let unseen = Expectation::Between { low: -500, high: -30 };
     let from_rest = error_from_line(line, evidence.idle_rpm, unseen, 70);
     let at_idle = Expectation::Between { low: -reach, high: reach };
     let any = Expectation::Between { low: -1500, high: 1500 };
+    let manner = Manner { slope, idle_slope, ..given.steady };
     for (error, share) in [(from_rest, 6500), (at_idle, 2500), (any, 1000)] {
-        say(Variant { share, slope, idle_slope, ..steady(job, error) });
+        say(Variant { which: 0, share, error, manner });
     }
 }
 
 /// Weights that are out at idle follow the speed there, and have less left to give above; a hose that is on
 /// gives way as the throttle opens, unless the throttle was not opened far enough.
-fn mechanism(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
+fn mechanism(given: &Given, say: &mut dyn FnMut(Variant)) {
+    let gained = gained_since_weights_began(given.evidence);
     for (share, low, high) in [(2700, 300, 1500), (2300, 1500, 4500)] {
-        say(Variant {
-            share,
+        let manner = Manner {
             idle_slope: Expectation::Between { low, high },
             bend: Expectation::Between { low: -high, high: 250 },
-            ..steady(job, gained_since_weights_began(evidence))
-        });
+            top_slope: Expectation::Between { low: -200, high: 1500 },
+            up_minus_down: Expectation::Near { centre: -140, spread: 110 },
+            scatter: Scatter::Weights,
+            ..given.steady
+        };
+        say(Variant { which: 0, share, error: gained, manner });
     }
-    let hose = steady(job, Expectation::Between { low: 450, high: 1700 });
-    say(Variant {
-        share: 3000,
+    let gives = Expectation::Between { low: HOSE_GIVES[0], high: HOSE_GIVES[1] };
+    let hose = Variant { which: HOSE_ON, ..given.still(2500, gives) };
+    // The throttle that falls shut pulls harder than that of idle.
+    let held = Manner { up_minus_down: Expectation::Near { centre: -400, spread: 220 }, ..given.steady };
+    let dropping = Manner {
         slope: Expectation::Between { low: -900, high: 1800 },
         // The throttle that opens a little more at idle takes from it.
         idle_slope: Expectation::Near { centre: -80, spread: 200 },
@@ -351,10 +399,17 @@ fn mechanism(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
         // Weights that come out meanwhile may hide the drop, but not that the way down lies higher.
         dip: Expectation::Between { low: -1300, high: 150 },
         up_minus_down: Expectation::Between { low: -1400, high: -100 },
-        ..hose
-    });
-    say(Variant { share: 2000, ..hose });
+        ..given.steady
+    };
+    say(Variant { manner: dropping, ..hose });
+    say(Variant { share: 2500, manner: held, ..hose });
 }
+
+/// Stands for the vacuum hose in [`Variant::which`]; the weights have 0.
+pub(super) const HOSE_ON: i8 = 1;
+/// What a diaphragm gives at idle, hundredths: 7 to 15 degrees and what the setting may be off (common practice, no
+/// source).
+const HOSE_GIVES: [i32; 2] = [650, 1700];
 
 /// Slowest speed at which weights begin to move, rpm: below it no spring would bring them back (common
 /// practice, no source).
@@ -362,9 +417,10 @@ const WEIGHTS_BEGIN: i32 = 250;
 
 /// Weights give what their slope makes of the speed above their start, and not more.
 fn gained_since_weights_began(evidence: &Evidence) -> Expectation {
-    let most = evidence.idle_slope.map_or(2500, |slope| {
-        let slope = slope.value.saturating_add(slope.doubt as i32);
-        (slope.saturating_mul(evidence.idle_rpm - WEIGHTS_BEGIN) / 1000).clamp(150, 2500)
+    let most = evidence.idle_slope.map_or(1800, |slope| {
+        // Pivots hold the weights back: over a small wander the slope may even seem to fall.
+        let slope = slope.value.max(0).saturating_add(2 * slope.doubt.min(10_000) as i32);
+        (slope.saturating_mul(evidence.idle_rpm - WEIGHTS_BEGIN) / 1000).clamp(150, 1800)
     });
     Expectation::Between { low: 30, high: most }
 }
@@ -390,18 +446,24 @@ fn gain_at_top(evidence: &Evidence) -> Expectation {
 /// Charging starts 1 to 6 ms before the spark: the line meets the target at rest. Above idle weights may add
 /// their own, so on a mechanical distributor the line is taken from the wander of idle. Charging times change
 /// as the engine speeds up, so the line need not be straight.
-fn dwell_start(job: &Job, evidence: &Evidence, say: &mut dyn FnMut(Variant)) {
+fn dwell_start(given: &Given, say: &mut dyn FnMut(Variant)) {
+    let (evidence, mechanical) = (given.evidence, given.mechanical);
     let unseen = Expectation::Between { low: 300, high: 3200 };
     let gain = Expectation::Between { low: 550, high: 3700 };
-    let mechanical = is_mechanical(job);
     let line = if mechanical { evidence.idle_slope } else { evidence.slope };
-    say(Variant {
+    let manner = Manner {
         slope: if mechanical { gain_with_weights(evidence) } else { gain },
         idle_slope: gain,
-        bend: Expectation::Near { centre: if mechanical { 300 } else { 0 }, spread: 600 },
+        bend: if mechanical {
+            Expectation::Near { centre: 300, spread: 900 }
+        } else {
+            Expectation::Near { centre: 0, spread: 600 }
+        },
         top_slope: gain_at_top(evidence),
         dip: Expectation::Between { low: -100, high: 1000 },
         up_minus_down: Expectation::Near { centre: -180, spread: 300 },
-        ..steady(job, error_from_line(line, evidence.idle_rpm, unseen, 50))
-    });
+        ..given.steady
+    };
+    let error = error_from_line(line, evidence.idle_rpm, unseen, 50);
+    say(Variant { which: 0, share: 10_000, error, manner });
 }

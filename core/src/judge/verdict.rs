@@ -1,7 +1,7 @@
 //! Puts the judgement together: verdict, causes in order, next check, correction.
 
 use super::because::because;
-use super::checks::next_check;
+use super::checks::Search;
 use super::correction::correction;
 use super::evidence::Evidence;
 use super::posterior::{Posterior, WHOLE, weigh};
@@ -28,29 +28,38 @@ pub fn judge(
     proven: Proven,
 ) -> Judgement {
     let evidence = Evidence::gather(job, reading, signature, trend, balance, proven);
+    let (mut judgement, mut search) = judge_evidence(job, reading, &evidence);
+    while search.go_on() {}
+    judgement.next_check = judgement.next_check.or(search.found());
+    judgement
+}
+
+/// The same with the next check still to be searched for.
+pub fn judge_evidence(job: &Job, reading: &Reading, evidence: &Evidence) -> (Judgement, Search) {
     let mut judgement = Judgement {
         verdict: None,
         error: None,
         causes: Causes::new(),
+        sureness: 0.0,
         next_check: None,
         movement: None,
         base_mode_unproven: false,
     };
     let Some(advance) = reading.advance else {
         if evidence.wrong_spark_rate {
-            name_coil_lead(job, &evidence, &mut judgement);
+            name_coil_lead(job, evidence, &mut judgement);
         }
-        return judgement;
+        return (judgement, Search::DONE);
     };
     let error = wrap_degrees(advance.degrees() - job.target_degrees());
     judgement.error = Some(error);
     if reading.cranking {
-        return judgement;
+        return (judgement, Search::DONE);
     }
     judgement.verdict = Some(verdict(job, error));
-    let posterior = weigh(job, &evidence);
-    judgement.causes = in_order(job, &evidence, &posterior, judgement.verdict);
-    judgement.next_check = next_check(job, &evidence, &posterior);
+    let posterior = weigh(job, evidence);
+    judgement.causes = in_order(job, evidence, &posterior, judgement.verdict);
+    judgement.sureness = posterior.likeliest as f32 / WHOLE as f32;
     judgement.base_mode_unproven = base_mode_unproven(job, &posterior);
     let turnable = !judgement.base_mode_unproven
         && posterior.timing(CauseId::ClampOnOtherLead) < FORBIDS_TURNING
@@ -59,7 +68,7 @@ pub fn judge(
         && posterior.timing(CauseId::MechanismAdvancing) < FORBIDS_TURNING
         && posterior.share(CauseId::DeadCylinder) < FORBIDS_TURNING;
     judgement.movement = Some(correction(job, error, turnable));
-    judgement
+    (judgement, Search::begin(job, evidence, &posterior))
 }
 
 fn verdict(job: &Job, error: f32) -> Verdict {
@@ -135,7 +144,7 @@ fn name_coil_lead(job: &Job, evidence: &Evidence, judgement: &mut Judgement) {
     if (rate - every).abs() * 4 > every || job.spec().engine.cylinders < 2 {
         return;
     }
-    let nothing = Posterior { shares: [0; 14], which: [0; 14], timing: [0; 14] };
+    let nothing = Posterior::default();
     let id = CauseId::ClampOnCoilLead;
     let _ = judgement.causes.push(Cause {
         id,
@@ -143,5 +152,6 @@ fn name_coil_lead(job: &Job, evidence: &Evidence, judgement: &mut Judgement) {
         because: because(id, job, evidence, &nothing),
         remedy: Remedy(id),
     });
+    judgement.sureness = 1.0;
     judgement.next_check = Some(NextCheck::LookAtClamp);
 }

@@ -13,6 +13,7 @@ pub const fn check_title(check: NextCheck) -> &'static str {
         NextCheck::HoseOff => "Hose off and plugged",
         NextCheck::FindZero => "True zero by piston stop",
         NextCheck::LookAtRotor => "Rotor at the zero mark",
+        NextCheck::FeelPlay => "Play of the rotor",
         NextCheck::ReadLonger => "Read longer",
     }
 }

@@ -34,16 +34,7 @@ fn every_title_sentence_key_and_entry_fits_its_room() {
         fits("caution", caution(*id), CAUTION);
         fits_lines("caution", caution(*id), 4);
     }
-    for id in [
-        NextCheck::Blip,
-        NextCheck::ChangeLink,
-        NextCheck::LookAtClamp,
-        NextCheck::TurnClampRound,
-        NextCheck::HoseOff,
-        NextCheck::FindZero,
-        NextCheck::LookAtRotor,
-        NextCheck::ReadLonger,
-    ] {
+    for id in NextCheck::ALL {
         fits("check", check_title(id), ENTRY);
         fits_lines("check", &id.to_string(), 4);
     }
