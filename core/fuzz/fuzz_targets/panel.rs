@@ -82,7 +82,7 @@ fn screen(bytes: &mut Bytes) -> Screen {
         0 => Screen::Live(LiveScreen {
             step: StepId::Set,
             value: value(bytes),
-            bolt_moves: 0.0,
+            bolt_moves: bytes.number(),
             target: bytes.number(),
             tolerance: bytes.number(),
             error: bytes.maybe(),
