@@ -58,6 +58,7 @@ fn given(degrees: f64, verdict: Option<Verdict>, cause: Cause) -> Outcome {
                     turn,
                 }),
                 base_mode_unproven: false,
+                sureness: 0.9,
             },
         },
     }
