@@ -17,7 +17,7 @@ use keyway_core::judge::{CauseId, NextCheck, Proven};
 use keyway_core::meter::{Meter, Report};
 use keyway_core::units::{Stamp, TickRate};
 
-/// Engines of the grid that this is played on; none that anything was chosen by.
+/// Engines of the grid that this is played on; those left open were looked at while the checks were made.
 const ENGINES: core::ops::Range<u64> = 400_000..402_000;
 /// They are shared out to so many threads.
 const THREADS: u64 = 4;

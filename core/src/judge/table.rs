@@ -91,7 +91,7 @@ impl Scatter {
             Self::Worn => (110, 180),
         };
         // Of what is unseen there may be much or nothing: whatever fits.
-        let centre = if unseen == 0 { own } else { measured.clamp(own, both(own, unseen)) };
+        let centre = if unseen == 0 { own } else { measured.min(both(own, unseen)).max(own) };
         around(measured, centre, spread)
     }
 }
