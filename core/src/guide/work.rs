@@ -146,12 +146,13 @@ impl Guide {
         let Some(read) = self.settled(now) else { return };
         let seen = wrap_degrees(read.advance - steered.advance);
         self.state = State::Link { told, seen: Some(seen) };
-        if seen * -offset > 0.0 && seen.abs() >= 0.5 * offset.abs() {
+        let stepped = seen * -offset > 0.0 && seen.abs() >= 0.5 * offset.abs();
+        if stepped {
             self.facts.looked.offset = Some((-seen * 100.0) as i16);
         }
         if (seen + offset).abs() <= OFFSET_WITHIN {
             self.facts.mark(GateId::BaseStep, Mark::Proven);
-        } else if seen * -offset > 0.0 && seen.abs() >= 0.5 * offset.abs() {
+        } else if stepped {
             // The right way, but not by the offset: no proof, and no reason to stop; the blip decides.
             self.facts.mark(GateId::BaseStep, Mark::Told);
         } else {

@@ -37,12 +37,11 @@ where
         self.scale(Scale { target: live.target, tolerance: live.tolerance, spark: shown }, under)?;
         let on_target = live.error.is_some_and(|error| error.abs() <= live.tolerance);
         let target = if live.bolt_moves == 0.0 { "target" } else { "aim" };
-        let column = Room::new(picture.left + 4, picture.top, picture.width - 4, picture.height);
         match (&live.correction, shown) {
-            (_, None) => self.figure(target, live.target, column)?,
+            (_, None) => self.target(target, live.target, picture)?,
             (_, Some(_)) if on_target => self.hold(live.hold_percent, picture)?,
             (Some(correction), _) if correction.turn.is_some() => self.turn(correction, picture)?,
-            _ => self.figure(target, live.target, column)?,
+            _ => self.target(target, live.target, picture)?,
         }
         self.sentence(screen, sentence)
     }
@@ -99,7 +98,7 @@ where
                 })?;
             }
             Value::Shown { .. } | Value::Gathering { .. } | Value::Withheld { .. } => {
-                self.target(cranking.target, picture)?;
+                self.target("target", cranking.target, picture)?;
             }
         }
         self.sentence(screen, sentence)
@@ -122,9 +121,9 @@ where
         self.sentence(screen, sentence)
     }
 
-    /// The target with its word, in the picture's column.
-    fn target(&mut self, target: f32, room: Room) -> Result<(), D::Error> {
-        self.figure("target", target, Room::new(room.left + 4, room.top, room.width - 4, room.height))
+    /// The target, by its name, with its word, in the picture's column.
+    fn target(&mut self, name: &str, target: f32, room: Room) -> Result<(), D::Error> {
+        self.figure(name, target, Room::new(room.left + 4, room.top, room.width - 4, room.height))
     }
 
     /// How something is known, with its name.
