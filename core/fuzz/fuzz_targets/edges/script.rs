@@ -98,6 +98,8 @@ fn command(
                 zero: word >> 3 & 1 == 1,
                 rotor_at_one: told(4),
                 hose_was_on: told(5),
+                play_felt: told(6),
+                offset: told(7).map(|_| (word >> 16) as i16),
             });
         }
         12 => {
