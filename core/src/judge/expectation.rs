@@ -40,7 +40,12 @@ impl Expectation {
             Self::Near { centre, .. } => centre,
             Self::Between { low, high } => low.midpoint(high),
         };
-        let value = middle + (value - middle + 18_000).rem_euclid(36_000) - 18_000;
+        // Both lie within a turn, so that one turn more or less does it.
+        let value = match value - middle {
+            ..-18_000 => value + 36_000,
+            18_000.. => value - 36_000,
+            _ => value,
+        };
         match self {
             Self::Near { centre, spread } => error_near(value, centre, both(spread, doubt)),
             Self::Between { low, high } => error_between(value, low, high, both(doubt, 10)),

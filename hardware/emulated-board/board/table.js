@@ -14,7 +14,7 @@ const TIMED = [
   [STEP, /^keyway_core::instrument::Instrument::step_other$/],
   [TICK, /^keyway_core::instrument::show::Instrument::show$/],
   [ON_EDGE, /^keyway_core::meter::Meter::on_edge$/],
-  [JUDGE, /^keyway_core::judge::verdict::judge$/],
+  [JUDGE, /^keyway_core::judge::verdict::judge_evidence$/],
   ['the weights of the cylinders', /^keyway_core::reading::balance::weigh$/],
   [DRAW, /^keyway_core::panel::(screens::)?(draw|canvas::Canvas::.*::middle)/],
   ['packing lines and sending', /^keyway_firmware::screen::Screen::send$/],
