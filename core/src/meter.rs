@@ -153,13 +153,19 @@ impl Meter {
 
     /// The supply voltage at this moment; what no supply gives (beyond ±200 V, or not a number) is left out.
     pub fn on_supply(&mut self, volts: f32, at: Stamp) {
-        let _ = self.unwrap.moment(at);
+        let at = self.unwrap.moment(at);
         if !SUPPLY_RANGE.contains(&volts) {
             return;
         }
         self.supply_ever.add(volts);
         let [low, high] = self.job.spec().timing.idle_rpm;
-        let rpm = self.crank.teeth().newest_turn().map(|turn| self.rate.rpm(1.0, u64::from(turn)));
+        let teeth = self.crank.teeth();
+        // An engine that has stalled does not idle, whatever its last turn was.
+        let turns = |newest: Instant| {
+            teeth.newest_turn().filter(|turn| at.ticks() < newest.ticks() + 2 * u64::from(*turn))
+        };
+        let turn = teeth.newest().and_then(|tooth| turns(tooth.at));
+        let rpm = turn.map(|turn| self.rate.rpm(1.0, u64::from(turn)));
         if rpm.is_some_and(|rpm| (low..=high).contains(&rpm)) {
             self.supply_at_idle.add(volts);
         }

@@ -38,7 +38,8 @@ pub(super) fn because(id: CauseId, job: &Job, evidence: &Evidence, posterior: &P
             Because::LeadOf { cylinder, other, away: degrees(-shift) }
         }
         CauseId::DriveToothOff => Because::ToothAway { teeth: which, error },
-        CauseId::FixedDelay => match slope {
+        // Weights hide the fall above idle: there the wander of idle shows it.
+        CauseId::FixedDelay => match slope.filter(|slope| *slope < 0.0).or(idle_fall(evidence)) {
             Some(per_1000) => Because::FallsWithSpeed { per_1000, delay_us: -per_1000 * (1000.0 / 6.0) },
             None => Because::LateByTime { error },
         },
@@ -74,6 +75,11 @@ pub(super) fn because(id: CauseId, job: &Job, evidence: &Evidence, posterior: &P
             },
         },
     }
+}
+
+fn idle_fall(evidence: &Evidence) -> Option<f32> {
+    let idle = evidence.idle_slope.filter(|idle| idle.value < -(idle.doubt.min(10_000) as i32))?;
+    Some(degrees(idle.value))
 }
 
 fn size(x: f32) -> f32 {
@@ -146,13 +152,11 @@ impl fmt::Display for Because {
                     size(error)
                 )
             }
-            Self::FallsWithSpeed { per_1000, .. } if per_1000 >= 0.0 => {
-                f.write_str("The advance does not fall with speed, as a fixed delay makes it.")
-            }
             Self::FallsWithSpeed { per_1000, delay_us } => write!(
                 f,
-                "The advance falls {:.1}° for each 1000 rpm, in proportion: the spark comes {delay_us:.0} µs late.",
-                size(per_1000)
+                "The advance falls {:.1}° for each 1000 rpm, in proportion: the spark comes {:.0} µs late.",
+                size(per_1000),
+                size(delay_us)
             ),
             Self::LateByTime { error } => {
                 write!(

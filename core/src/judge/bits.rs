@@ -58,37 +58,59 @@ pub(super) fn power(bits: Bits) -> u32 {
     (((line - bend) >> whole) as u32) >> 4
 }
 
+/// The same of the error itself, whose doubt is well known: a setting that is far off is not on target, however rare.
+const FLOOR_OF_ERROR: i32 = -40 * 256;
+
 /// What a value so many spreads away loses against the top of a normal density.
-fn fall(away: u32, spread: u32) -> i32 {
-    // Sixteen bits lie 4.71 spreads away. A division is dear on the handheld, and nearly all are this far or at 0.
+fn fall(away: u32, spread: u32, floor: i32) -> i32 {
+    // Sixteen bits lie 4.71 spreads away, forty 7.45. A division is dear on the handheld, and nearly all are as far or
+    // at 0.
     if away == 0 {
         return 0;
     }
-    if away >= spread.saturating_mul(5) {
-        return FLOOR;
+    if away >= spread.saturating_mul(8) || floor == FLOOR && away >= spread.saturating_mul(5) {
+        return floor;
     }
     // In sixteenths of the spread; the large ones need no last digit.
     let sixteenths = (if away < 1 << 27 { (away << 4) / spread } else { away / (spread >> 4).max(1) }) as i32;
-    (-((sixteenths * sixteenths * 185) >> 8)).max(FLOOR)
+    (-((sixteenths * sixteenths * 185) >> 8)).max(floor)
 }
 
 /// The density of a normal spread about `centre`, at `at`; all in hundredths.
 pub(super) fn near(at: i32, centre: i32, spread: u32) -> Bits {
+    normal(at, centre, spread, FLOOR)
+}
+
+/// The same for the error from the target.
+pub(super) fn error_near(at: i32, centre: i32, spread: u32) -> Bits {
+    normal(at, centre, spread, FLOOR_OF_ERROR)
+}
+
+fn normal(at: i32, centre: i32, spread: u32, floor: i32) -> Bits {
     let spread = spread.max(1);
     // log2(√(2π)) = 1.3257
-    Bits(fall(at.saturating_sub(centre).unsigned_abs(), spread) - log2(spread) - 339)
+    Bits(fall(at.saturating_sub(centre).unsigned_abs(), spread, floor) - log2(spread) - 339)
 }
 
 /// The density of anything from `low` to `high` alike, at `at`, with edges softened by `blur`: flat within, half a
 /// normal on either side, and the whole of it one, so that a doubt wider than the range tells nothing for or
 /// against it.
 pub(super) fn between(at: i32, low: i32, high: i32, blur: u32) -> Bits {
+    level(at, low, high, blur, FLOOR)
+}
+
+/// The same for the error from the target.
+pub(super) fn error_between(at: i32, low: i32, high: i32, blur: u32) -> Bits {
+    level(at, low, high, blur, FLOOR_OF_ERROR)
+}
+
+fn level(at: i32, low: i32, high: i32, blur: u32, floor: i32) -> Bits {
     let width = high.saturating_sub(low).max(1).unsigned_abs();
     let outside = low.saturating_sub(at).max(at.saturating_sub(high)).max(0).unsigned_abs();
     let blur = blur.max(1);
     // Both tails together hold √(2π) = 2.507 blurs.
     let whole = width.saturating_add((blur >> 1).saturating_mul(5));
-    Bits(fall(outside, blur) - log2(whole))
+    Bits(fall(outside, blur, floor) - log2(whole))
 }
 
 /// The density of a value that spreads by factors: normal in its logarithm, about `centre`, with

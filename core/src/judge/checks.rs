@@ -171,7 +171,8 @@ impl Search {
 
     pub(super) fn begin(job: &Job, evidence: &Evidence, posterior: &Posterior) -> Self {
         let coarse = |parts: &PerCause<u32>| parts.map(|part| ((part + 128) >> 8).min(255) as u8);
-        if posterior.sound.iter().chain(&posterior.worn).any(|part| *part >= SETTLED) {
+        let answers = posterior.sound.iter().chain(&posterior.worn);
+        if answers.chain(&posterior.shares).any(|part| *part >= SETTLED) {
             return Self::DONE;
         }
         let mut possible = 0;

@@ -76,6 +76,7 @@ pub struct Evidence {
 
 impl Evidence {
     /// Gathers the evidence of one reading.
+    #[inline(never)]
     pub fn gather(
         job: &Job,
         reading: &Reading,

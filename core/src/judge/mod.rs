@@ -9,6 +9,7 @@ mod bits;
 mod checks;
 mod correction;
 mod evidence;
+mod expectation;
 mod posterior;
 mod proven;
 #[cfg(test)]

@@ -7,9 +7,10 @@
 
 use super::bits::{Bits, power};
 use super::evidence::Evidence;
+use super::expectation::{Manner, Scatter, Variant};
 use super::proven::Proven;
 use super::result::CauseId;
-use super::table::{DEAD_PRIOR, Given, HOSE_ON, Manner, Scatter, TIMING, Variant, WORN_PRIOR};
+use super::table::{DEAD_PRIOR, Given, HOSE_ON, TIMING, WORN_PRIOR};
 use crate::job::Job;
 use heapless::Vec;
 
@@ -80,7 +81,7 @@ pub(super) fn weigh(job: &Job, evidence: &Evidence) -> Posterior {
             let own = prior
                 .and(proven(entry.id, &variant, &evidence.proven))
                 .and(Bits::of(variant.share))
-                .and(variant.error.density_on_circle(evidence.error));
+                .and(variant.error.density_of_error(evidence.error));
             if variant.manner != last.0 {
                 last = if variant.manner == steady.0 {
                     steady

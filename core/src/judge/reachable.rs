@@ -2,10 +2,11 @@
 //! of what one of its variants predicts makes it at least three times as likely as all others together, on some job.
 
 use super::evidence::{Evidence, Measured};
+use super::expectation::{Expectation, Variant};
 use super::posterior::{WHOLE, weigh};
 use super::proven::Proven;
 use super::result::CauseId;
-use super::table::{Expectation, Given, TIMING, Variant};
+use super::table::{Given, TIMING};
 use crate::job::{
     ActiveEdge, Calibration, Control, CrankSpec, EngineSpec, Job, JobSpec, Rotation, SparkKind, TimingSpec,
 };

@@ -7,7 +7,7 @@ impl fmt::Display for Remedy {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self.0 {
             CauseId::Healthy => "See that all is clamped down, read once more, and keep the record.",
-            CauseId::OffTarget => "Set it to the target, clamp down, read again.",
+            CauseId::OffTarget => "Correct it by as much, see that nothing moves it afterwards, read again.",
             CauseId::SetAfterTdc => {
                 "Set it again by the scale on the other side of zero (in base mode, where there is one), clamp down, read again."
             }

@@ -1,8 +1,8 @@
 //! The table of causes: for each, how common it is, where it can occur, and what it predicts.
 //!
-//! *Variant*: one way in which a cause may be there (which lead, how many teeth, set this way or that),
-//! with its share of the cause. *Expectation*: what a variant predicts for one piece of evidence, as a
-//! density; all in hundredths, as [`super::evidence`] gives them.
+//! *Variant*: one way in which a cause may be there (which lead, how many teeth, set this way or that), with its
+//! share of the cause. *Expectation*: what a variant predicts for one piece of evidence. *Manner*: all it predicts
+//! beside the error. All in hundredths, as [`super::evidence`] gives them.
 //!
 //! To add a cause: give it an id in [`CauseId`], one entry here, its sentence in [`super::because`] and
 //! its remedy in [`super::remedy`], and the checks that tell it apart in [`super::checks`]; the tests in
@@ -11,113 +11,11 @@
 //! The priors are judgement, not counts: no published figure splits wrong settings by their cause. What
 //! lies near a signature is weighed against plain misadjustment by how narrow the signature is.
 
-use super::bits::{Bits, around, between, both, near};
+use super::bits::both;
 use super::evidence::{Evidence, Measured};
+use super::expectation::{Expectation, Manner, Scatter, Variant};
 use super::result::CauseId;
 use crate::job::{Control, Job, Pattern};
-
-/// What a variant predicts for one piece of evidence.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Expectation {
-    /// Near a value, with a spread of its own beside the measurement's.
-    Near { centre: i32, spread: u32 },
-    /// Anything in a range alike.
-    Between { low: i32, high: i32 },
-}
-
-impl Expectation {
-    /// The same with at least this spread.
-    pub(super) fn loosened(self, least: u32) -> Self {
-        match self {
-            Self::Near { centre, spread } => Self::Near { centre, spread: spread.max(least) },
-            wide @ Self::Between { .. } => wide,
-        }
-    }
-
-    /// The same about a centre that lies so much higher.
-    pub(super) fn moved(self, by: i32) -> Self {
-        match self {
-            Self::Near { centre, spread } => Self::Near { centre: centre.saturating_add(by), spread },
-            Self::Between { low, high } => {
-                Self::Between { low: low.saturating_add(by), high: high.saturating_add(by) }
-            }
-        }
-    }
-
-    /// The same for an angle in hundredths of a degree, which wraps at half a turn.
-    pub(super) fn density_on_circle(self, measured: Option<Measured>) -> Bits {
-        let middle = match self {
-            Self::Near { centre, .. } => centre,
-            Self::Between { low, high } => low.saturating_add(high) / 2,
-        };
-        self.density(measured.map(|Measured { value, doubt }| {
-            let away = (value - middle + 18_000).rem_euclid(36_000) - 18_000;
-            Measured { value: middle + away, doubt }
-        }))
-    }
-
-    pub(super) fn density(self, measured: Option<Measured>) -> Bits {
-        let Some(Measured { value, doubt }) = measured else { return Bits::ONE };
-        match self {
-            Self::Near { centre, spread } => near(value, centre, both(spread, doubt)),
-            Self::Between { low, high } => between(value, low, high, both(doubt, 10)),
-        }
-    }
-}
-
-/// How much the sparks scatter once the wander of speed is taken off.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Scatter {
-    /// As a sound ignition does: around 0.13°, rarely 0.4°.
-    Sound,
-    /// As a steered one does.
-    Steered,
-    /// As weights do that follow every wander of the speed, held back by their pivots.
-    Weights,
-    /// As a worn drive makes it: around 1.1°.
-    Worn,
-}
-
-impl Scatter {
-    /// `unseen` is the most that few marks add to any of them.
-    pub(super) fn density(self, measured: Option<u32>, unseen: u32) -> Bits {
-        let Some(measured) = measured else { return Bits::ONE };
-        // Nothing is known to scatter less than a twentieth of a degree.
-        let measured = measured.max(5);
-        let (own, spread) = match self {
-            Self::Sound => (13, 165),
-            Self::Steered => (50, 190),
-            Self::Weights => (22, 210),
-            Self::Worn => (110, 180),
-        };
-        // Of what is unseen there may be much or nothing: whatever fits.
-        let centre = if unseen == 0 { own } else { measured.min(both(own, unseen)).max(own) };
-        around(measured, centre, spread)
-    }
-}
-
-/// How the advance behaves beside its value.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Manner {
-    pub(super) slope: Expectation,
-    pub(super) idle_slope: Expectation,
-    pub(super) bend: Expectation,
-    pub(super) top_slope: Expectation,
-    pub(super) dip: Expectation,
-    pub(super) up_minus_down: Expectation,
-    pub(super) scatter: Scatter,
-}
-
-/// One way in which a cause may be there.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Variant {
-    /// The lead (cylinder) or the number of teeth; 0 where there is nothing to tell.
-    pub(super) which: i8,
-    /// Its share of the cause, ten thousandths.
-    pub(super) share: u32,
-    pub(super) error: Expectation,
-    pub(super) manner: Manner,
-}
 
 /// What the table is asked about: the job in the judge's whole numbers, and what was seen.
 pub(super) struct Given<'a> {
@@ -257,8 +155,8 @@ fn steady(mechanical: bool, marks: bool) -> Manner {
 }
 
 fn healthy(given: &Given, say: &mut dyn FnMut(Variant)) {
-    let reach = given.tolerance;
-    say(given.still(10_000, Expectation::Between { low: -reach, high: reach }));
+    // The hand that sets it aims at the middle of the tolerance.
+    say(given.still(10_000, Expectation::Near { centre: 0, spread: given.tolerance.unsigned_abs() / 2 }));
 }
 
 fn off_target(given: &Given, say: &mut dyn FnMut(Variant)) {
@@ -363,6 +261,8 @@ fn fixed_delay(given: &Given, say: &mut dyn FnMut(Variant)) {
     };
     let idle_slope = if line.is_some() { fall } else { Expectation::Near { centre: -200, spread: 200 } };
     let unseen = Expectation::Between { low: -500, high: -30 };
+    // What rises with speed is no delay, however it is mixed with one.
+    let line = line.map(|line| Measured { value: line.value.min(0), ..line });
     let from_rest = error_from_line(line, evidence.idle_rpm, unseen, 70);
     let at_idle = Expectation::Between { low: -reach, high: reach };
     let any = Expectation::Between { low: -1500, high: 1500 };
@@ -464,6 +364,6 @@ fn dwell_start(given: &Given, say: &mut dyn FnMut(Variant)) {
         up_minus_down: Expectation::Near { centre: -180, spread: 300 },
         ..given.steady
     };
-    let error = error_from_line(line, evidence.idle_rpm, unseen, 50);
+    let error = error_from_line(line, evidence.idle_rpm, unseen, 80);
     say(Variant { which: 0, share: 10_000, error, manner });
 }

@@ -34,7 +34,8 @@ pub fn judge(
     judgement
 }
 
-/// The same with the next check still to be searched for.
+/// The same with the next check still to be searched for. Not inlined, so that the emulated board can time it.
+#[inline(never)]
 pub fn judge_evidence(job: &Job, reading: &Reading, evidence: &Evidence) -> (Judgement, Search) {
     let mut judgement = Judgement {
         verdict: None,

@@ -16,7 +16,7 @@ const TIMED = [
   [TICK, /^keyway_core::instrument::show::Instrument::show$/],
   [ON_EDGE, /^keyway_core::meter::path::Meter::on_any_edge$/],
   [SPARKS, /^keyway_core::meter::path::Meter::look_around$/],
-  [JUDGE, /^keyway_core::judge::verdict::judge$/],
+  [JUDGE, /^keyway_core::judge::verdict::judge_evidence$/],
   ['the weights of the cylinders', /^keyway_core::reading::balance::weigh$/],
   [DRAW, /^keyway_core::panel::(screens::)?(draw|canvas::Canvas::.*::middle)/],
   ['packing lines and sending', /^keyway_firmware::screen::Screen::send$/],

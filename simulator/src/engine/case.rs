@@ -132,13 +132,6 @@ impl Case {
         let advances = record.idle_advances(self.job.timing.idle_rpm, turns, lead);
         let mut causes: Vec<CauseId> = self.faults.iter().filter_map(|fault| fault.kind.cause()).collect();
         causes.retain(|cause| *cause != CauseId::Healthy);
-        // A small alternator may fall short at a slow idle though nothing was made wrong: it is as true.
-        let volts = record.idle_supply(self.job.timing.idle_rpm, turns);
-        let limit = self.job.timing.supply_min_v.map(f64::from);
-        let weak = volts.zip(limit).is_some_and(|(volts, limit)| volts < limit);
-        if weak && !causes.contains(&CauseId::WeakSupply) {
-            causes.push(CauseId::WeakSupply);
-        }
         if causes.is_empty() {
             causes.push(CauseId::Healthy);
         }

@@ -96,25 +96,6 @@ impl Record {
     }
 }
 
-impl Record {
-    /// Mean supply while the engine idles within the band, V; over the whole record where it never does.
-    pub fn idle_supply(&self, idle_rpm: [f32; 2], turns_per_cycle: f64) -> Option<f64> {
-        let [low, high] = idle_rpm.map(f64::from);
-        let half = 180.0 * turns_per_cycle;
-        let mean =
-            |volts: &[f64]| (!volts.is_empty()).then(|| volts.iter().sum::<f64>() / volts.len() as f64);
-        let idles = |at: u64| -> Option<bool> {
-            let after = self.crank.partition_point(|point| point.0 < at);
-            let angle = self.crank.get(after)?.1;
-            let rpm = self.mean_rpm(angle - half, angle + half)?;
-            Some((low..=high).contains(&rpm))
-        };
-        let of_idle: Vec<f64> =
-            self.supply.iter().filter(|(at, _)| idles(*at) == Some(true)).map(|(_, volts)| *volts).collect();
-        mean(&of_idle).or_else(|| mean(&self.supply.iter().map(|(_, volts)| *volts).collect::<Vec<_>>()))
-    }
-}
-
 /// The median of angles in degrees, in (-180, 180], taken around their mean direction; `None` of none.
 pub fn centre(angles: &[f64]) -> Option<f64> {
     let (sine, cosine) = angles.iter().fold((0.0, 0.0), |(sine, cosine), angle| {

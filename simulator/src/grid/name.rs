@@ -1,7 +1,7 @@
 //! Causes: who is taken for whom, how sure, and whether pairs hide each other.
 
 use super::Played;
-use super::population::Kind;
+use super::population::{Drawn, Kind};
 use keyway_core::job::{Control, Job};
 use keyway_core::judge::CauseId;
 use keyway_core::reading::Status;
@@ -40,11 +40,11 @@ pub struct NameTable {
     pub healthy: usize,
     /// False alarms among them.
     pub false_alarms: Vec<(u64, &'static str)>,
-    /// Cases with two causes or more, and how many had all named, with one other at most before them.
+    /// Pairs played, and how many had both named among the first three.
     pub pairs: usize,
     /// Pairs with both named.
     pub pairs_named: usize,
-    /// Those that were missed: the case, what was not named, and what stands beside it.
+    /// Pairs that were missed.
     pub pairs_missed: Vec<(u64, &'static str, &'static str)>,
     /// By tenths of the probability claimed for the first cause.
     pub sureness: [Sureness; 10],
@@ -130,19 +130,20 @@ impl NameTable {
         };
         let mut right = 0;
         for one in played.iter().filter(|one| separable(one)) {
-            let drawn_healthy = one.drawn.kind == Kind::Cause(CauseId::Healthy);
-            match (one.drawn.kind, one.truth.causes.as_slice()) {
-                (Kind::Reason(_), _) | (_, []) => {}
-                (_, [CauseId::Healthy]) => {
-                    table.count_healthy(one);
-                    if drawn_healthy {
-                        right += usize::from(table.count_single(one, CauseId::Healthy));
+            match &one.drawn {
+                Drawn { kind: Kind::Measure { .. }, .. } => table.count_healthy(one),
+                Drawn { kind: Kind::Cause(cause), .. } => {
+                    if *cause == CauseId::Healthy {
+                        table.count_healthy(one);
+                    }
+                    if tied(one, *cause) {
+                        table.count_tie(one, *cause);
+                    } else {
+                        right += usize::from(table.count_single(one, *cause));
                     }
                 }
-                (_, [cause]) if tied(one, *cause) => table.count_tie(one, *cause),
-                (_, [cause]) => right += usize::from(table.count_single(one, *cause)),
-                // A supply that falls short though nothing was made wrong stands beside what was.
-                (_, causes) => table.count_pair(one, causes),
+                Drawn { kind: Kind::Pair(one_cause, other), .. } => table.count_pair(one, *one_cause, *other),
+                Drawn { kind: Kind::Reason(_), .. } => {}
             }
         }
         table.right = right as f64 / table.singles.max(1) as f64;
@@ -188,16 +189,13 @@ impl NameTable {
         }
     }
 
-    fn count_pair(&mut self, played: &Played, causes: &[CauseId]) {
+    fn count_pair(&mut self, played: &Played, one: CauseId, other: CauseId) {
         self.pairs += 1;
-        let told = played.report.judgement.causes.iter().take(causes.len() + 1);
-        let told: Vec<CauseId> = told.map(|cause| cause.id).collect();
-        match causes.iter().find(|cause| !told.contains(cause)) {
-            None => self.pairs_named += 1,
-            Some(missed) => {
-                let other = causes.iter().find(|cause| *cause != missed).unwrap_or(missed);
-                self.pairs_missed.push((played.drawn.number, missed.id(), other.id()));
-            }
+        let named = |id| played.report.judgement.causes.iter().take(3).any(|cause| cause.id == id);
+        if named(one) && named(other) {
+            self.pairs_named += 1;
+        } else {
+            self.pairs_missed.push((played.drawn.number, one.id(), other.id()));
         }
     }
 }
