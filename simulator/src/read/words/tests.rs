@@ -57,7 +57,6 @@ fn given(degrees: f64, verdict: Option<Verdict>, cause: Cause) -> Outcome {
                     rim_mm: Some(1.5),
                     turn,
                 }),
-                sureness: 1.0,
                 base_mode_unproven: false,
                 sureness: 0.9,
             },
