@@ -175,9 +175,11 @@ fn overlays(all: &mut Named) {
         }
     }
     for notice in Notice::ALL {
-        let mut view = sampled("live-late");
-        view.notice = Some(*notice);
-        all.push((format!("{notice:?}"), view));
+        for sample in samples() {
+            let mut view = sample.view;
+            view.notice = Some(*notice);
+            all.push((format!("{notice:?} over {}", sample.name), view));
+        }
     }
 }
 

@@ -68,6 +68,8 @@ impl DrawTarget for Strict {
 /// Whether two things placed beside each other get in each other's way.
 fn clash((what, room): (Placed, Room), (other, taken): (Placed, Room)) -> bool {
     match (what, other) {
+        // What is covered for a while is covered whole where it is a line to be read.
+        (Placed::Over, Placed::Text | Placed::Picture) => taken.height <= 36 && room.overlaps(taken),
         (Placed::Over, _) | (_, Placed::Over) => false,
         // A text may stand on a ground, but not over its edge.
         (Placed::Ground, _) => room.overlaps(taken) && !room.contains(taken),

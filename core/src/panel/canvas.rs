@@ -47,7 +47,12 @@ pub struct Canvas<'a, D, W> {
     target: &'a mut D,
     witness: &'a mut W,
     reversed: bool,
+    /// What will lie over the foot of the screen.
+    over: Option<Room>,
 }
+
+/// A line of a list is no higher than this; it is read whole or not at all.
+const LINE_OF_A_LIST: i32 = 36;
 
 impl<'a, D, W> Canvas<'a, D, W>
 where
@@ -56,7 +61,7 @@ where
 {
     /// A canvas on `target`; `reversed` for bright ink on dark paper.
     pub fn new(target: &'a mut D, witness: &'a mut W, reversed: bool) -> Self {
-        Self { target, witness, reversed }
+        Self { target, witness, reversed, over: None }
     }
 
     /// Draws with ink and paper exchanged.
@@ -72,6 +77,18 @@ where
         let before = core::mem::replace(&mut self.reversed, false);
         let done = draw(self);
         self.reversed = before;
+        done
+    }
+
+    /// Draws what `over` will lie on, without the lines of which it would cover a part.
+    pub(super) fn beneath(
+        &mut self,
+        over: Room,
+        draw: impl FnOnce(&mut Self) -> Result<(), D::Error>,
+    ) -> Result<(), D::Error> {
+        self.over = Some(over);
+        let done = draw(self);
+        self.over = None;
         done
     }
 
@@ -126,6 +143,10 @@ where
         room: Room,
         draw: impl FnOnce(&mut Self) -> Result<bool, D::Error>,
     ) -> Result<(), D::Error> {
+        let line = matches!(what, Placed::Text | Placed::Picture) && room.height <= LINE_OF_A_LIST;
+        if line && self.over.is_some_and(|over| over.overlaps(room)) {
+            return Ok(());
+        }
         self.witness.begin(what, room);
         let cut = draw(self)?;
         self.witness.end(cut);

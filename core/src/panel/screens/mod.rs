@@ -124,11 +124,9 @@ where
         if let Some(halt) = view.halt {
             return self.halt(halt, value_of(&view.screen));
         }
-        self.middle(&view.screen)?;
-        match view.notice {
-            Some(notice) => self.notice(notice),
-            None => Ok(()),
-        }
+        let Some(notice) = view.notice else { return self.middle(&view.screen) };
+        self.beneath(over::FOOT, |canvas| canvas.middle(&view.screen))?;
+        self.notice(notice)
     }
 
     fn middle(&mut self, screen: &Screen) -> Result<(), D::Error> {

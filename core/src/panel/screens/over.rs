@@ -12,6 +12,9 @@ use super::super::value::{VALUE_HEIGHT, VALUE_WIDTH};
 use crate::view::{Alarm, Halt, Notice, Value};
 use crate::words::{self, GoOn, What};
 
+/// Where a notice stands.
+pub(super) const FOOT: Room = MIDDLE.cut_bottom(54).0;
+
 impl<D, W> Canvas<'_, D, W>
 where
     D: DrawTarget<Color = BinaryColor>,
@@ -75,11 +78,10 @@ where
 
     /// A short word over the foot of the screen; it goes by itself.
     pub(super) fn notice(&mut self, notice: Notice) -> Result<(), D::Error> {
-        let (foot, _) = MIDDLE.cut_bottom(54);
-        self.placed(Placed::Over, foot, |canvas| {
+        self.placed(Placed::Over, FOOT, |canvas| {
             // Paper round it, so that nobody reads what is half covered as a part of it.
-            canvas.reversed(|canvas| canvas.ink(foot))?;
-            let dark = foot.inset(0, 8);
+            canvas.reversed(|canvas| canvas.ink(FOOT))?;
+            let dark = FOOT.inset(0, 8);
             canvas.ink(dark)?;
             canvas.reversed(|canvas| {
                 canvas.words_centered(
