@@ -18,4 +18,8 @@ pub mod record_file;
 pub mod replay;
 pub mod scenario;
 pub mod screens;
+#[cfg(feature = "window")]
+pub mod window;
+#[cfg(not(feature = "window"))]
+#[path = "no_window.rs"]
 pub mod window;
