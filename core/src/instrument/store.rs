@@ -10,7 +10,7 @@ use crate::record::{Record, When};
 use crate::view::{Label, MenuId, Notice};
 
 /// Versions of what is kept besides records.
-const STATE_VERSION: u8 = 2;
+const STATE_VERSION: u8 = 3;
 /// An engine as entered.
 pub(super) const ENGINE_VERSION: u8 = 1;
 /// An engine with the corrections that outlast a job.

@@ -131,6 +131,22 @@ fn a_job_that_was_left_by_a_reset_is_offered_and_goes_on() {
     assert!(desk.instrument.view().bar.step.is_some());
 }
 
+/// Length and checksum of a job's state as it begins, with the version they belong to. Where they change, so must the
+/// version: the state of an older firmware would be read as something else.
+const STATE_AS_IT_BEGINS: (u8, usize, u32) = (3, 188, 838_073_713);
+
+#[test]
+fn the_state_of_a_job_changes_its_version_with_its_layout() {
+    let mut desk = Desk::new(BTreeMap::new());
+    desk.enter_engine();
+    desk.choose(MenuItem::StartJob);
+    desk.pass(200);
+    let state = desk.store.get("State").cloned().unwrap_or_default();
+    let sum = state.last_chunk().copied().map_or(0, u32::from_le_bytes);
+    let version = state.first().copied().unwrap_or_default();
+    assert_eq!((version, state.len(), sum), STATE_AS_IT_BEGINS);
+}
+
 #[test]
 fn what_was_measured_about_an_engine_outlasts_its_job_until_its_entry_changes() {
     let mut desk = Desk::new(BTreeMap::new());
