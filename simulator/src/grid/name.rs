@@ -1,7 +1,7 @@
 //! Causes: who is taken for whom, how sure, and whether pairs hide each other.
 
 use super::Played;
-use super::population::{Drawn, Kind};
+use super::population::Kind;
 use keyway_core::job::{Control, Job};
 use keyway_core::judge::CauseId;
 use keyway_core::reading::Status;
@@ -130,20 +130,20 @@ impl NameTable {
         };
         let mut right = 0;
         for one in played.iter().filter(|one| separable(one)) {
-            match &one.drawn {
-                Drawn { kind: Kind::Measure { .. }, .. } => table.count_healthy(one),
-                Drawn { kind: Kind::Cause(cause), .. } => {
-                    if *cause == CauseId::Healthy {
+            match one.drawn.kind {
+                Kind::Measure { .. } => table.count_healthy(one),
+                Kind::Cause(cause) => {
+                    if cause == CauseId::Healthy {
                         table.count_healthy(one);
                     }
-                    if tied(one, *cause) {
-                        table.count_tie(one, *cause);
+                    if tied(one, cause) {
+                        table.count_tie(one, cause);
                     } else {
-                        right += usize::from(table.count_single(one, *cause));
+                        right += usize::from(table.count_single(one, cause));
                     }
                 }
-                Drawn { kind: Kind::Pair(one_cause, other), .. } => table.count_pair(one, *one_cause, *other),
-                Drawn { kind: Kind::Reason(_), .. } => {}
+                Kind::Pair(cause, other) => table.count_pair(one, cause, other),
+                Kind::Reason(_) => {}
             }
         }
         table.right = right as f64 / table.singles.max(1) as f64;
