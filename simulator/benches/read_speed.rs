@@ -1,14 +1,15 @@
 //! Times `keyway read` on a ten-minute capture of a 60-2 wheel, beside a plain Python script with numpy
-//! and the PyPI package vcdvcd that does the same sums: `cargo bench -p keyway --bench read_speed`.
+//! and the PyPI package vcdvcd that does the same sums: `cargo bench -p keyway-benches --bench read_speed`.
 //!
-//! Both are whole processes, started, timed and ended; the best of several runs counts. Peak memory is
+//! Both are whole processes, started, timed and ended; the best of several runs counts. Ours is this very
+//! program, which given arguments does what `keyway` does with them. Peak memory is
 //! the resident high-water mark that Linux keeps for a process, asked for every millisecond. Where Python
 //! or one of its packages is missing, that half is left out and the output says so.
 
 use std::fs::{self, File};
-use std::io::{BufWriter, Write};
+use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::{Command, ExitCode, Stdio};
 use std::time::{Duration, Instant};
 
 const RUNS: usize = 5;
@@ -44,7 +45,17 @@ struct Cost {
     out: String,
 }
 
-fn main() -> std::io::Result<()> {
+fn main() -> io::Result<ExitCode> {
+    let mut given = std::env::args_os().skip(1);
+    if given.next().is_some_and(|word| word == "read") {
+        let status = keyway::command::run(std::env::args_os(), &mut io::stdout(), &mut io::stderr());
+        return Ok(ExitCode::from(status));
+    }
+    compare()?;
+    Ok(ExitCode::SUCCESS)
+}
+
+fn compare() -> io::Result<()> {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR"));
     let job = folder.join("bench.job.toml");
     fs::write(&job, JOB)?;
@@ -53,8 +64,9 @@ fn main() -> std::io::Result<()> {
     let megabytes = fs::metadata(&long)?.len() as f64 / 1e6;
     println!("ten minutes of a 60-2 wheel at 700 rpm: {megabytes:.1} MB");
 
+    let keyway = std::env::current_exe()?;
     let read = |file: &Path| {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_keyway"));
+        let mut command = Command::new(&keyway);
         command.arg("read").arg(file).arg("--job").arg(&job).arg("--json");
         best(&mut command)
     };
@@ -79,7 +91,7 @@ fn main() -> std::io::Result<()> {
         );
         return Ok(());
     };
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("benches/read_capture.py");
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("read_capture.py");
     let mut command = Command::new(python);
     command.arg(script).arg(&long).args(["60", "2", "120"]);
     let theirs = best(&mut command)?;
@@ -104,7 +116,7 @@ fn has_packages(python: &str) -> bool {
 }
 
 /// The fastest of several runs, with the largest memory of any.
-fn best(command: &mut Command) -> std::io::Result<Cost> {
+fn best(command: &mut Command) -> io::Result<Cost> {
     let mut best: Option<Cost> = None;
     for _ in 0..RUNS {
         let cost = run(command)?;
@@ -114,10 +126,10 @@ fn best(command: &mut Command) -> std::io::Result<Cost> {
             None => cost,
         });
     }
-    best.ok_or_else(|| std::io::Error::other("no run"))
+    best.ok_or_else(|| io::Error::other("no run"))
 }
 
-fn run(command: &mut Command) -> std::io::Result<Cost> {
+fn run(command: &mut Command) -> io::Result<Cost> {
     let start = Instant::now();
     let mut child = command.stdout(Stdio::piped()).spawn()?;
     let status = PathBuf::from(format!("/proc/{}/status", child.id()));
@@ -129,7 +141,7 @@ fn run(command: &mut Command) -> std::io::Result<Cost> {
     let seconds = start.elapsed().as_secs_f64();
     let output = child.wait_with_output()?;
     if output.stdout.is_empty() {
-        return Err(std::io::Error::other(format!("{command:?} gave no result")));
+        return Err(io::Error::other(format!("{command:?} gave no result")));
     }
     Ok(Cost { seconds, peak, out: String::from_utf8_lossy(&output.stdout).into_owned() })
 }
@@ -141,7 +153,7 @@ fn high_water(status: &Path) -> Option<u64> {
 }
 
 /// Writes a capture of so many seconds: 700 rpm with a wander, the spark 8.5° before top dead centre.
-fn capture(path: &Path, seconds: f64) -> std::io::Result<PathBuf> {
+fn capture(path: &Path, seconds: f64) -> io::Result<PathBuf> {
     let mut out = BufWriter::new(File::create(path)?);
     writeln!(out, "$timescale 100 ns $end\n$scope module bench $end")?;
     writeln!(

@@ -24,6 +24,10 @@ impl Bits {
 
     /// Of a share in ten thousandths, at least one.
     pub(super) const fn of(ten_thousandths: u32) -> Self {
+        // Most shares are the whole.
+        if ten_thousandths == 10_000 {
+            return Self::ONE;
+        }
         // log2(10000) = 13.2877
         Self(log2(ten_thousandths) - 3402)
     }
@@ -61,6 +65,9 @@ pub(super) fn power(bits: Bits) -> u32 {
 /// The same of the error itself, whose doubt is well known: a setting that is far off is not on target, however rare.
 const FLOOR_OF_ERROR: i32 = -40 * 256;
 
+/// No spread is wider, so that a few of them stay within 32 bits: a product that looks for overflow is dear as well.
+const WIDEST: u32 = 1 << 27;
+
 /// What a value so many spreads away loses against the top of a normal density.
 fn fall(away: u32, spread: u32, floor: i32) -> i32 {
     // Sixteen bits lie 4.71 spreads away, forty 7.45. A division is dear on the handheld, and nearly all are as far or
@@ -68,7 +75,8 @@ fn fall(away: u32, spread: u32, floor: i32) -> i32 {
     if away == 0 {
         return 0;
     }
-    if away >= spread.saturating_mul(8) || floor == FLOOR && away >= spread.saturating_mul(5) {
+    let spread = spread.min(WIDEST);
+    if away >= spread * 8 || floor == FLOOR && away >= spread * 5 {
         return floor;
     }
     // In sixteenths of the spread; the large ones need no last digit.
@@ -109,7 +117,7 @@ fn level(at: i32, low: i32, high: i32, blur: u32, floor: i32) -> Bits {
     let outside = low.saturating_sub(at).max(at.saturating_sub(high)).max(0).unsigned_abs();
     let blur = blur.max(1);
     // Both tails together hold √(2π) = 2.507 blurs.
-    let whole = width.saturating_add((blur >> 1).saturating_mul(5));
+    let whole = width.saturating_add((blur.min(WIDEST) >> 1) * 5);
     Bits(fall(outside, blur, floor) - log2(whole))
 }
 

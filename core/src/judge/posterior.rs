@@ -237,37 +237,37 @@ fn combine(weighed: &[Weighed], supply: u32, dead: u32) -> Posterior {
     let beside = [(false, false), (true, false), (false, true), (true, true)]
         .map(|(is_weak, is_dead)| both_hold(odds(is_weak, supply), odds(is_dead, dead)));
     for (id, (quiet, wild)) in CauseId::ALL.into_iter().zip(sound.into_iter().zip(worn)) {
-        if quiet + wild == 0 {
-            continue;
-        }
-        for (faults, (timing, beside)) in
-            (0..).zip([quiet, wild].into_iter().flat_map(|timing| beside.map(|beside| (timing, beside))))
-        {
-            let joint = both_hold(timing, beside);
-            if joint == 0 {
+        for (is_worn, timing) in [(false, quiet), (true, wild)] {
+            if timing == 0 {
                 continue;
             }
-            let (is_worn, is_weak, is_dead) = (faults & 4 != 0, faults & 1 != 0, faults & 2 != 0);
-            likeliest = joint.max(likeliest);
-            let off = id != CauseId::Healthy;
-            let part = match u32::count_ones(faults) + u32::from(off) {
-                0 => {
-                    give(CauseId::Healthy, joint);
+            for (faults, beside) in (0u8..).zip(beside) {
+                let joint = both_hold(timing, beside);
+                if joint == 0 {
                     continue;
                 }
-                1 => joint,
-                2 => joint >> 1,
-                3 => (joint * 21_845) >> 16,
-                _ => joint >> 2,
-            };
-            for (holds, id) in [
-                (off, id),
-                (is_worn, CauseId::WornDrive),
-                (is_weak, CauseId::WeakSupply),
-                (is_dead, CauseId::DeadCylinder),
-            ] {
-                if holds {
-                    give(id, part);
+                let (is_weak, is_dead) = (faults & 1 != 0, faults & 2 != 0);
+                likeliest = joint.max(likeliest);
+                let off = id != CauseId::Healthy;
+                let part = match u8::from(is_weak) + u8::from(is_dead) + u8::from(is_worn) + u8::from(off) {
+                    0 => {
+                        give(CauseId::Healthy, joint);
+                        continue;
+                    }
+                    1 => joint,
+                    2 => joint >> 1,
+                    3 => (joint * 21_845) >> 16,
+                    _ => joint >> 2,
+                };
+                for (holds, id) in [
+                    (off, id),
+                    (is_worn, CauseId::WornDrive),
+                    (is_weak, CauseId::WeakSupply),
+                    (is_dead, CauseId::DeadCylinder),
+                ] {
+                    if holds {
+                        give(id, part);
+                    }
                 }
             }
         }

@@ -9,6 +9,11 @@ const SPARKS = 'sparks that are due';
 const JUDGE = 'a judgement';
 const DRAW = 'drawing a screen';
 
+/** A judgement and what belongs to it. */
+const JUDGING = [
+  [JUDGE, /^keyway_core::judge::verdict::judge_evidence$/],
+  ['gathering its evidence', /^keyway_core::judge::evidence::Evidence::gather$/],
+];
 /** Functions that are timed by call, by their readable names. */
 const TIMED = [
   [EDGES, /^keyway_drivers::feed::feed$/],
@@ -16,7 +21,7 @@ const TIMED = [
   [TICK, /^keyway_core::instrument::show::Instrument::show$/],
   [ON_EDGE, /^keyway_core::meter::path::Meter::on_any_edge$/],
   [SPARKS, /^keyway_core::meter::path::Meter::look_around$/],
-  [JUDGE, /^keyway_core::judge::verdict::judge_evidence$/],
+  ...JUDGING,
   ['the weights of the cylinders', /^keyway_core::reading::balance::weigh$/],
   [DRAW, /^keyway_core::panel::(screens::)?(draw|canvas::Canvas::.*::middle)/],
   ['packing lines and sending', /^keyway_firmware::screen::Screen::send$/],
@@ -24,9 +29,17 @@ const TIMED = [
 const EXCEPTIONS = { 15: 'SysTick', 16: 'the millisecond', 21: 'USB', 23: 'PIO 0', 27: 'DMA 0', 28: 'DMA 1' };
 
 /** Times the functions of the table that the firmware has; those inlined into others are not found. */
-export function watchAll(profile) {
-  for (const [label, name] of TIMED) {
-    for (const symbol of profile.elf.functions) if (name.test(readable(symbol.name))) profile.time(symbol, label);
+export const watchAll = (profile) => watch(profile, TIMED);
+
+/** Times only what a judgement takes. */
+export const watchJudgements = (profile) => watch(profile, JUDGING);
+
+/** A closure is named as the function it stands in. */
+const isClosure = (symbol) => symbol.name.startsWith('_RNC');
+
+function watch(profile, timed) {
+  for (const [label, name] of timed) {
+    for (const symbol of profile.elf.functions) if (name.test(readable(symbol.name)) && !isClosure(symbol)) profile.time(symbol, label);
   }
 }
 
@@ -66,7 +79,17 @@ export function table(profile, hertz) {
   }
   const longest = Math.max(...[STEP, ON_EDGE, SPARKS].map((label) => profile.calls.get(label)?.longest ?? 0));
   checks.push(['longest step of the core, stated', longest > 0, micros(longest, hertz)]);
-  const judged = profile.calls.get(JUDGE);
-  if (judged?.count) checks.push(['one judgement at most 2 ms', judged.longest <= 0.002 * hertz, micros(judged.longest, hertz)]);
   return { lines, checks };
+}
+
+/** The time of the judgements since the profile was cleared: `[what, holds, found]`. Only an engine that gives a
+ * reading proves something: of one that gives none there is nothing to judge. */
+export function judgementChecks(profile, hertz) {
+  const of = ({ count, total, longest }) => `${count}, ${micros(total / count, hertz)} in the mean, ${micros(longest, hertz)} at most`;
+  const judged = profile.calls.get(JUDGE);
+  const checks = [['a judgement over all causes at most 2 ms', judged?.count > 0 && judged.longest <= 0.002 * hertz, judged?.count ? of(judged) : 'none']];
+  for (const call of profile.calls.values()) {
+    if (call !== judged && call.count) checks.push([`${call.label}, stated`, true, of(call)]);
+  }
+  return checks;
 }

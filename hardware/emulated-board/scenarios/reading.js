@@ -4,21 +4,26 @@ import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { readCapture } from '../board/capture.js';
 import { compare } from '../board/edges.js';
+import { judgementChecks, watchJudgements } from '../board/table.js';
 
 /** Issue 7: the reading shown equals the desktop's within this, degrees. */
 const MOST_DEGREES = 0.05;
 
+const HERTZ = 48e6;
+
 /** How long after the last edge the stream may still be telling of it, seconds. */
 const MOST_LAG = 8;
 
-/** Plays a simulated engine's capture to a handheld that has its job; returns the rig. */
+/** Plays a simulated engine's capture to a handheld that has its job, and times its judgements; returns the rig. */
 export function reading(kit, scenario, seconds = 6) {
   return readingOf(kit, kit.make(scenario), seconds);
 }
 
 export function readingOf(kit, { capture: path, job }, seconds = Infinity) {
   const capture = readCapture(path);
-  const rig = kit.rig({ volts: capture.supply[0]?.volts ?? 14.1, profile: false });
+  const rig = kit.rig({ volts: capture.supply[0]?.volts ?? 14.1 });
+  const { profile } = rig.board;
+  watchJudgements(profile);
   rig.run(1);
   kit.sendJob(rig, job);
   kit.chooseFirstEngine(rig);
@@ -57,6 +62,7 @@ export function readingOf(kit, { capture: path, job }, seconds = Infinity) {
     settled && Math.abs(settled.settled_btdc_deg - desktop.advance_btdc_deg) <= MOST_DEGREES,
     `${settled?.settled_btdc_deg}° ± ${settled?.settled_uncertainty_deg} and ${desktop.advance_btdc_deg}° ± ${desktop.uncertainty_deg}`,
   );
+  for (const [what, holds, found] of judgementChecks(profile, HERTZ)) kit.check(what, holds, found);
   if (last) {
     // The live number is that of the last moments, the desktop's that of the whole capture: the ± is what they share.
     const apart = Math.abs(last.advance_btdc_deg - desktop.advance_btdc_deg);
