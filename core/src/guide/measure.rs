@@ -2,7 +2,7 @@
 
 use super::{Clock, Facts, Now};
 use crate::job::Control;
-use crate::reading::Withheld;
+use crate::reading::{Withheld, is_fine_enough};
 use crate::view::{GateId, GateValue, Unit};
 
 /// What a measured gate shows.
@@ -23,6 +23,9 @@ const FOLLOWS: f32 = 4.0;
 
 /// The idle is watched so long for its wander before the weights may be told to be at rest, ms.
 const WANDERS_MS: u32 = 12_000;
+
+/// An idle as long as this, and the cylinders are weighed if they can be.
+const WEIGHED_MS: u32 = 8000;
 
 fn plain(holds: Option<bool>) -> Option<Measure> {
     Some(Measure { holds, value: None })
@@ -100,11 +103,10 @@ pub(super) fn measure(gate: GateId, now: &Now, clock: &Clock, facts: &Facts) -> 
             })
         }
         GateId::CylindersWork => {
-            if sensed.known.balanced {
-                plain(Some(sensed.known.weak == [0, 0]))
-            } else {
-                None
-            }
+            // Told only where it cannot be weighed, or not within this time.
+            let waits = since(clock.in_band_since) < WEIGHED_MS && is_fine_enough(now.job);
+            let works = sensed.known.balanced.then_some(sensed.known.weak == [0, 0]);
+            if works.is_some() || waits { plain(works) } else { None }
         }
         GateId::BelowWeights => {
             let (slope, doubt) = clock.wander_slope().unwrap_or((0.0, f32::INFINITY));

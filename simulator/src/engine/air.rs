@@ -13,6 +13,9 @@ pub const GAS_TIMES_TEMPERATURE: f64 = 287.0 * 310.0;
 /// Share of the ideal filling that a usual engine reaches.
 const FILLING: f64 = 0.85;
 
+/// Below this share of the idle speed the governor takes the engine for one that does not run.
+const LEAST_RUNNING: f64 = 0.5;
+
 /// Settings of the intake and the governor.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Intake {
@@ -81,8 +84,9 @@ impl Air {
     ) {
         self.filtered_rpm += (rpm - self.filtered_rpm) * (seconds / 0.06).min(1.0);
         let error = (intake.target_rpm - self.filtered_rpm) / intake.target_rpm;
-        // With the throttle open the integral waits; far from idle it goes slowly.
-        if throttle < 0.01 {
+        // With the throttle open, or an engine that does not run, the integral waits: it would wind up, and the engine
+        // race once it starts. Far from idle it goes slowly.
+        if throttle < 0.01 && self.filtered_rpm > LEAST_RUNNING * intake.target_rpm {
             let slow = error.clamp(-0.15, 0.15);
             self.held = (self.held + intake.integral * slow * seconds).clamp(-0.9, 19.0);
         }
@@ -145,6 +149,15 @@ mod tests {
         };
         assert!((20_000.0..50_000.0).contains(&settle(0.0)), "{}", settle(0.0));
         assert!(settle(1.0) > 0.97 * AMBIENT);
+    }
+
+    #[test]
+    fn the_governor_learns_nothing_from_an_engine_that_stands() {
+        let mut air = Air::new(0.0);
+        for _ in 0..100_000 {
+            air.advance(&Intake::default(), (0.0, 2e-3, 2.0), 0.0, 1e-3);
+        }
+        assert_eq!(air.learned(), 1.0);
     }
 
     /// Isentropic nozzle: the two branches meet at the critical ratio (2/2.4)^3.5 = 0.5283.

@@ -40,6 +40,7 @@ pub(super) fn next(stage: &Stage) -> Advice {
         rpm: stage.bench().engine.rpm(),
         clipped: stage.bench().clipped(),
         refitted: stage.refitted,
+        recorded: stage.bench().record().is_some(),
     };
     match view.halt {
         Some(halt) => hands.halted(&view, halt),
@@ -54,6 +55,8 @@ pub(super) struct Hands<'a> {
     clipped: bool,
     /// The distributor was out since the ignition was last on.
     pub(super) refitted: bool,
+    /// A record was kept on this engine.
+    recorded: bool,
 }
 
 /// The first of these labels that a key has now, as the advice to press it.
@@ -112,6 +115,10 @@ impl Hands<'_> {
                     [MenuItem::Resume, MenuItem::ChooseEngine, MenuItem::StartJob, MenuItem::BackToStep];
                 let selected = menu.items.get(usize::from(menu.selected)).copied().flatten();
                 match selected.filter(|item| wanted.contains(item)) {
+                    Some(MenuItem::StartJob) if self.recorded => wait(
+                        "The job is done and its record kept. Choose another engine, mistake or drill at the top, or \
+                         start the job again.",
+                    ),
                     Some(item) => press_or_wait(view, &[KeyLabel::Select], words::menu_item(item)),
                     None => press_or_wait(view, &[KeyLabel::Down], "Go down the list"),
                 }
@@ -187,6 +194,8 @@ impl Hands<'_> {
                 let why = if open { "Tick the next line as done" } else { "All done" };
                 press_or_wait(view, ON, why)
             }
+            StepId::Finish => press(view, &[KeyLabel::Save], "Look it over, then keep the record")
+                .unwrap_or_else(|| press_or_wait(view, ON, "The record is kept")),
             StepId::Connect if !self.clipped => {
                 say("Clip the handheld on: click its clips, or press X.", Part::Clips)
             }

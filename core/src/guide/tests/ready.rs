@@ -89,8 +89,10 @@ fn ready_waits_for_what_is_measured_and_calls_out_a_gate_that_closes_again() {
     assert_eq!(desk.guide.facts().gate(GateId::IdleInBand), Mark::Proven);
     assert_eq!(desk.guide.facts().gate(GateId::SupplyHealthy), Mark::Proven);
     assert!(!desk.press(KeyLabel::Next), "warm is not told yet");
-    desk.press(KeyLabel::Done);
-    desk.press(KeyLabel::Done);
+    assert!(desk.press(KeyLabel::Done));
+    assert!(!desk.press(KeyLabel::Done), "the cylinders are still being weighed");
+    desk.sensed.known.balanced = true;
+    desk.pass(100);
     desk.sensed.rpm = Some(1200.0);
     desk.pass(100);
     assert_eq!(desk.guide.alarm(), Some(Alarm::GateLost(GateId::IdleInBand)));
@@ -98,6 +100,16 @@ fn ready_waits_for_what_is_measured_and_calls_out_a_gate_that_closes_again() {
     assert!(!desk.press(KeyLabel::Next));
     desk.sensed.rpm = Some(750.0);
     desk.pass(4000);
+    assert!(desk.press(KeyLabel::Next));
+    assert_eq!(desk.step(), StepId::Steered);
+}
+
+#[test]
+fn cylinders_that_were_not_weighed_after_a_while_may_be_told_to_work() {
+    let mut desk = Desk::at(Control::Computer, StepId::Ready);
+    desk.pass(9000);
+    assert!(desk.press(KeyLabel::Done));
+    assert!(desk.press(KeyLabel::Done));
     assert!(desk.press(KeyLabel::Next));
     assert_eq!(desk.step(), StepId::Steered);
 }

@@ -28,7 +28,7 @@ mod tests;
 use super::result::{Balance, BalanceSigns};
 use crate::crank::{Decoder, Milestones};
 use crate::fixed::{gather, swap_halves};
-use crate::job::{Job, PerCylinder, SparkKind};
+use crate::job::{Job, Pattern, PerCylinder, SparkKind};
 use crate::sparks::PlacedSpark;
 use crate::statistics::sort::sort_by;
 use crate::units::{CrankAngle, TURN};
@@ -93,20 +93,25 @@ pub struct Balancer {
     under_way: Option<UnderWay>,
 }
 
+/// Whether the job's wheel has edges enough to weigh its cylinders.
+pub fn is_fine_enough(job: &Job) -> bool {
+    let pattern = job.pattern();
+    let shortest = job.firing_intervals().iter().copied().fold(360.0, f32::min);
+    matches!(pattern, Pattern::Wheel { .. })
+        && pattern.count() >= EDGES_PER_TURN
+        && f32::from(pattern.count()) * shortest >= EDGES_PER_FIRING * 360.0
+}
+
 impl Balancer {
     /// Nothing gathered yet.
     pub fn new(job: &Job, crank: &Decoder) -> Self {
         let engine = &job.spec().engine;
         let turns = usize::from(job.turns_per_cycle());
         let plan = crank.plan();
-        let shortest = job.firing_intervals().iter().copied().fold(360.0, f32::min);
-        let fine_enough = plan.is_wheel()
-            && plan.count() >= EDGES_PER_TURN
-            && f32::from(plan.count()) * shortest >= EDGES_PER_FIRING * 360.0;
         let to_zero = plan.angle(0).to(CrankAngle::default());
         Self {
             turns,
-            windows: if fine_enough { crank.teeth().milestones().count() * turns } else { 0 },
+            windows: if is_fine_enough(job) { crank.teeth().milestones().count() * turns } else { 0 },
             either_way: engine.spark == SparkKind::Paired && turns == 2,
             zero: to_zero as f32 / TURN as f32,
             epoch: 0,
