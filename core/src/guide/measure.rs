@@ -69,7 +69,9 @@ pub(super) fn measure(gate: GateId, now: &Now, clock: &Clock, facts: &Facts) -> 
             let wrong = sensed.known.why.iter().flatten().any(|why| {
                 matches!(why, Withheld::PatternMismatch | Withheld::WrongEdge | Withheld::PickupsSwapped)
             });
-            plain(if sensed.in_sync { Some(true) } else { wrong.then_some(false) })
+            // While the starter turns it, a wheel may be lost again: it is proven once the engine runs.
+            let runs = clock.running_since.is_some();
+            plain(if sensed.in_sync { runs.then_some(true) } else { wrong.then_some(false) })
         }
         GateId::SparksRight => {
             let due = f32::from(now.job.sparks_per_cycle()) / f32::from(now.job.turns_per_cycle());

@@ -148,6 +148,9 @@ impl Hands {
                 if view.keys.contains(&KeyLabel::Done) {
                     self.change_reference(bench, reference.add_btdc);
                     Self::press(bench, KeyLabel::Done);
+                } else if bench.engine.rpm() < 50.0 {
+                    // The value may be entered on a standing engine: the guide stops nobody.
+                    self.start(bench);
                 } else {
                     Self::press(bench, KeyLabel::Next);
                 }

@@ -168,6 +168,7 @@ impl Hands<'_> {
                 );
                 say(text, Part::Entry)
             }
+            Screen::Reference(_) if !self.runs() => self.start(),
             Screen::Reference(_) => press_or_wait(view, &[KeyLabel::Done, KeyLabel::Next], "Entered"),
             Screen::Cranking(_) => say("Hold START (or S) for 5 seconds, throttle shut.", Part::Start),
             Screen::SelfTest(_) => {
