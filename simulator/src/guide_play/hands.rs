@@ -1,6 +1,6 @@
 //! A technician's hands: they do what the screen says, hear what the sounder plays, and know nothing else.
 
-use super::{Bench, Slip};
+use super::{Bench, Slip, mend};
 use keyway_core::job::Rotation;
 use keyway_core::sounder::Heard;
 use keyway_core::view::{GateId, Halt, KeyLabel, MenuItem, Screen, StepId, View};
@@ -31,6 +31,10 @@ pub struct Hands {
     pub stops: Option<[f32; 2]>,
     /// What a wrong change of the reference angle was, degrees.
     pub(super) wrong_reference: f32,
+    /// A mistake that the guide stops for is left as it is, so that it can be shown.
+    shows: bool,
+    /// The guide has stopped for one.
+    shown: bool,
 }
 
 impl Hands {
@@ -50,7 +54,19 @@ impl Hands {
             delay: None,
             stops: None,
             wrong_reference: 0.0,
+            shows: false,
+            shown: false,
         }
+    }
+
+    /// Hands that make no mistake, and leave the engine's where the guide stops for it.
+    pub fn showing(rotor: Rotation) -> Self {
+        Self { shows: true, ..Self::new(rotor, &[]) }
+    }
+
+    /// Whether the guide has stopped for a mistake that is left as it is.
+    pub fn has_shown(&self) -> bool {
+        self.shown
     }
 
     pub(super) fn slips(&mut self, slip: Slip) -> bool {
@@ -133,6 +149,10 @@ impl Hands {
                 self.halts.push(halt);
             }
             bench.pass(0.3);
+            self.shown = self.shows && mend::is_of_the_engine(halt);
+            if self.shown {
+                return;
+            }
             return self.put_right(bench, halt);
         }
         let step = view.bar.step.map(|place| place.id);

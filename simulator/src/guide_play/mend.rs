@@ -5,6 +5,19 @@ use crate::engine::controls::Lead;
 use keyway_core::judge::CauseId;
 use keyway_core::view::{Halt, KeyLabel, MenuItem, StepId};
 
+/// Whether it is a mistake of the engine's that the guide stops for, not one of the hands that work on it.
+pub(super) fn is_of_the_engine(halt: Halt) -> bool {
+    matches!(
+        halt,
+        Halt::DeadCylinder { .. }
+            | Halt::SupplyLow { .. }
+            | Halt::NoBaseStep { .. }
+            | Halt::RisesWithSpeed { .. }
+            | Halt::MechanismOut
+            | Halt::OtherCause(_)
+    )
+}
+
 impl Hands {
     pub(super) fn stop(&mut self, bench: &mut Bench) {
         bench.engine.controls_mut().ignition = false;

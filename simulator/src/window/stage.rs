@@ -254,7 +254,7 @@ impl Stage {
             if bench.view().bar.step.is_none() {
                 Hands::open_job(bench);
             }
-            self.brisk = Some((Hands::new(rotor, &[]), bench.time() + BRISK_ENDS));
+            self.brisk = Some((Hands::showing(rotor), bench.time() + BRISK_ENDS));
         }
     }
 
@@ -267,7 +267,9 @@ impl Stage {
         let (Rig::Free(bench), Some((mut hands, ends))) = (&mut self.rig, self.brisk.take()) else { return };
         let there = hands.work(bench, Some(StepId::Read), BRISK);
         // The reading itself takes some seconds to settle.
-        if there {
+        if hands.has_shown() {
+            self.say("The guide has stopped for the mistake; take over.");
+        } else if there {
             bench.pass(8.0);
             self.say("The handheld stands at the reading; take over.");
         } else if bench.time() < ends && bench.view().halt.is_none_or(|_| bench.time() + 60.0 < ends) {

@@ -9,7 +9,7 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use keyway_core::job::Rotation;
 use keyway_core::judge::CauseId;
-use keyway_core::view::{Screen, StepId};
+use keyway_core::view::{Halt, Screen, StepId};
 
 mod newcomer;
 
@@ -52,15 +52,16 @@ fn wait(harness: &mut Harness<'_, Window>, seconds: f32) {
     harness.run_steps((seconds / FRAME) as usize);
 }
 
-#[test]
-fn a_trainer_shows_the_connector_left_in_with_four_clicks() {
-    let mut harness = bench();
-    // One and two: the mistake from its list. Three: the handheld to the reading. Four: the truth.
+/// Three clicks: one and two choose the mistake from its list, three takes the handheld to the reading.
+fn put_on(harness: &mut Harness<'_, Window>, mistake: &str) {
     harness.get_by_value("Set off the target").click();
     harness.run_steps(3);
-    click(&mut harness, "Set with the connector left in");
-    click(&mut harness, "To the reading");
-    click(&mut harness, "Truth");
+    click(harness, mistake);
+    click(harness, "To the reading");
+}
+
+/// Until the quick technician hands over.
+fn until_taken_over(harness: &mut Harness<'_, Window>) {
     for _ in 0..2000 {
         harness.step();
         if !harness.state().stage.is_brisk() {
@@ -68,6 +69,24 @@ fn a_trainer_shows_the_connector_left_in_with_four_clicks() {
         }
     }
     harness.run_steps(60);
+}
+
+#[test]
+fn the_quick_technician_leaves_a_mistake_that_the_guide_stops_for() {
+    let mut harness = bench();
+    put_on(&mut harness, "A cylinder does no work");
+    until_taken_over(&mut harness);
+    let view = harness.state().stage.view().unwrap();
+    assert!(matches!(view.halt, Some(Halt::DeadCylinder { .. })), "{view:?}");
+}
+
+#[test]
+fn a_trainer_shows_the_connector_left_in_with_four_clicks() {
+    let mut harness = bench();
+    // Three of the four clicks, and the fourth: the truth.
+    put_on(&mut harness, "Set with the connector left in");
+    click(&mut harness, "Truth");
+    until_taken_over(&mut harness);
     let window = harness.state();
     assert!(window.strip.truth);
     let truth = super::truth::lines(&window.stage).unwrap();
