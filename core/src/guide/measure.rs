@@ -2,7 +2,7 @@
 
 use super::{Clock, Facts, Now};
 use crate::job::Control;
-use crate::reading::{Withheld, is_fine_enough};
+use crate::reading::{Withheld, can_weigh};
 use crate::view::{GateId, GateValue, Unit};
 
 /// What a measured gate shows.
@@ -106,9 +106,9 @@ pub(super) fn measure(gate: GateId, now: &Now, clock: &Clock, facts: &Facts) -> 
         }
         GateId::CylindersWork => {
             // Told only where it cannot be weighed, or not within this time.
-            let waits = since(clock.in_band_since) < WEIGHED_MS && is_fine_enough(now.job);
             let works = sensed.known.balanced.then_some(sensed.known.weak == [0, 0]);
-            if works.is_some() || waits { plain(works) } else { None }
+            let waits = || since(clock.in_band_since) < WEIGHED_MS && can_weigh(now.job);
+            if works.is_some() || waits() { plain(works) } else { None }
         }
         GateId::BelowWeights => {
             let (slope, doubt) = clock.wander_slope().unwrap_or((0.0, f32::INFINITY));

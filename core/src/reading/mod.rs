@@ -15,7 +15,7 @@ mod result;
 mod settled;
 
 pub use assemble::assemble;
-pub use balance::{Balancer, Weighed, is_fine_enough};
+pub use balance::{Balancer, Weighed, can_weigh};
 pub use live::{Live, LiveValue};
 pub use reasons::Signals;
 pub use result::{

@@ -14,6 +14,7 @@ const JUDGING = [
   [JUDGE, /^keyway_core::judge::verdict::judge_evidence$/],
   ['gathering its evidence', /^keyway_core::judge::evidence::Evidence::gather$/],
 ];
+
 /** Functions that are timed by call, by their readable names. */
 const TIMED = [
   [EDGES, /^keyway_drivers::feed::feed$/],

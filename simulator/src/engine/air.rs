@@ -93,10 +93,10 @@ impl Air {
         let error = (intake.target_rpm - self.filtered_rpm) / intake.target_rpm;
         // With the throttle open the integral waits; far from idle it goes slowly. While the engine stands it winds up to
         // what a start is helped by, and no further; racing with the throttle shut, it unwinds fast.
-        let races = throttle < 0.01 && error < -RACES;
-        self.racing = if races { self.racing + seconds } else { 0.0 };
-        let winds_up = self.filtered_rpm < STANDS_RPM && self.held > FOR_A_START;
-        if throttle < 0.01 && !winds_up {
+        let shut = throttle < 0.01;
+        self.racing = if shut && error < -RACES { self.racing + seconds } else { 0.0 };
+        let wound_up = self.filtered_rpm < STANDS_RPM && self.held > FOR_A_START;
+        if shut && !wound_up {
             let slow = error.clamp(-0.15, 0.15);
             let pace = if self.racing > RACES_SECONDS { 5.0 } else { 1.0 };
             self.held = (self.held + pace * intake.integral * slow * seconds).clamp(-0.9, 19.0);

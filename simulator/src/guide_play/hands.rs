@@ -33,8 +33,6 @@ pub struct Hands {
     pub(super) wrong_reference: f32,
     /// A mistake that the guide stops for is left as it is, so that it can be shown.
     shows: bool,
-    /// The guide has stopped for one.
-    shown: bool,
 }
 
 impl Hands {
@@ -55,7 +53,6 @@ impl Hands {
             stops: None,
             wrong_reference: 0.0,
             shows: false,
-            shown: false,
         }
     }
 
@@ -66,7 +63,7 @@ impl Hands {
 
     /// Whether the guide has stopped for a mistake that is left as it is.
     pub fn has_shown(&self) -> bool {
-        self.shown
+        self.shows && self.halts.last().copied().is_some_and(mend::is_of_the_engine)
     }
 
     pub(super) fn slips(&mut self, slip: Slip) -> bool {
@@ -149,8 +146,7 @@ impl Hands {
                 self.halts.push(halt);
             }
             bench.pass(0.3);
-            self.shown = self.shows && mend::is_of_the_engine(halt);
-            if self.shown {
+            if self.has_shown() {
                 return;
             }
             return self.put_right(bench, halt);

@@ -94,7 +94,7 @@ pub struct Balancer {
 }
 
 /// Whether the job's wheel has edges enough to weigh its cylinders.
-pub fn is_fine_enough(job: &Job) -> bool {
+pub fn can_weigh(job: &Job) -> bool {
     let pattern = job.pattern();
     let shortest = job.firing_intervals().iter().copied().fold(360.0, f32::min);
     matches!(pattern, Pattern::Wheel { .. })
@@ -111,7 +111,7 @@ impl Balancer {
         let to_zero = plan.angle(0).to(CrankAngle::default());
         Self {
             turns,
-            windows: if is_fine_enough(job) { crank.teeth().milestones().count() * turns } else { 0 },
+            windows: if can_weigh(job) { crank.teeth().milestones().count() * turns } else { 0 },
             either_way: engine.spark == SparkKind::Paired && turns == 2,
             zero: to_zero as f32 / TURN as f32,
             epoch: 0,
