@@ -5,7 +5,7 @@ import { edges } from './reading.js';
 export const title = 'A whole guided job: a mistake named, put right, recorded; power cut as the record is written';
 
 const SCENARIO = 'hardware/emulated-board/jobs/mill-race-eight-after-zero.toml';
-const SCRIPT = 'simulator/scenarios/whole-job.keys';
+const SCRIPT = 'hardware/emulated-board/jobs/whole-job-unhurried.keys';
 /** Issue 7: a reading on the board equals the desktop's within this, degrees. */
 const MOST_DEGREES = 0.05;
 const PICTURE_EVERY_S = 10;

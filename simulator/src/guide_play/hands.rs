@@ -1,9 +1,18 @@
 //! A technician's hands: they do what the screen says, hear what the sounder plays, and know nothing else.
 
 use super::{Bench, Slip, mend};
+use core::mem::{Discriminant, discriminant};
 use keyway_core::job::Rotation;
-use keyway_core::sounder::Heard;
 use keyway_core::view::{GateId, Halt, KeyLabel, MenuItem, Screen, StepId, View};
+
+/// What the screen asks for: a change here is something new to look at.
+#[derive(Debug, Clone, PartialEq)]
+struct Asked {
+    step: Option<StepId>,
+    halt: Option<Discriminant<Halt>>,
+    screen: Discriminant<Screen>,
+    keys: [KeyLabel; 4],
+}
 
 /// The hands.
 #[derive(Debug, Clone)]
@@ -11,7 +20,7 @@ pub struct Hands {
     /// What is still to go wrong.
     slips: Vec<Slip>,
     /// Which way the rotor really turns.
-    rotor: Rotation,
+    pub(super) rotor: Rotation,
     /// Each step as it was shown, in order.
     pub steps: Vec<StepId>,
     /// Each halt as it was shown, in order.
@@ -19,13 +28,17 @@ pub struct Hands {
     /// Each step as it was shown, with the halts that there had been until then.
     pub halts_before: Vec<(StepId, usize)>,
     at: Option<StepId>,
+    /// Seconds that what the screen asks for has to stand before it is done.
+    pub(super) patience: f64,
+    /// What the screen asked for last, and since when, s.
+    asked: Option<(Asked, f64)>,
     pub(super) done: bool,
     pub(super) blip: Option<f64>,
     /// How far the throttle is opened for a blip, 0 to 1: farther where the last one did not reach.
-    open: f64,
+    pub(super) open: f64,
     pub(super) wrong_way: bool,
     /// The delay that the sweep showed, µs.
-    delay: Option<f32>,
+    pub(super) delay: Option<f32>,
     /// What the pointer reads at the stop from either side, degrees before the mark's zero, where true zero
     /// is to be found.
     pub stops: Option<[f32; 2]>,
@@ -45,6 +58,8 @@ impl Hands {
             halts: Vec::new(),
             halts_before: Vec::new(),
             at: None,
+            patience: 0.0,
+            asked: None,
             done: false,
             blip: None,
             open: 0.12,
@@ -69,6 +84,13 @@ impl Hands {
     pub(super) fn slips(&mut self, slip: Slip) -> bool {
         let place = self.slips.iter().position(|one| *one == slip);
         place.map(|place| self.slips.remove(place)).is_some()
+    }
+
+    /// The same hands, that do nothing before the screen has asked for it for so many seconds: another handheld
+    /// that lives through their job may be later than this one.
+    #[must_use]
+    pub fn unhurried(self, seconds: f64) -> Self {
+        Self { patience: seconds, ..self }
     }
 
     /// Presses the key with this label, if there is one.
@@ -119,6 +141,22 @@ impl Hands {
         false
     }
 
+    /// Whether what the screen asks for has stood for as long as these hands want to see it.
+    fn has_seen(&mut self, view: &View, now: f64) -> bool {
+        let asked = Asked {
+            step: view.bar.step.map(|place| place.id),
+            halt: view.halt.as_ref().map(discriminant),
+            screen: discriminant(&view.screen),
+            keys: view.keys,
+        };
+        let since = match &self.asked {
+            Some((before, since)) if *before == asked => *since,
+            _ => now,
+        };
+        self.asked = Some((asked, since));
+        now - since >= self.patience
+    }
+
     fn look(&mut self, bench: &mut Bench) {
         let view = *bench.view();
         if let Some(place) = view.bar.step
@@ -130,6 +168,9 @@ impl Hands {
             self.done = false;
             self.blip = None;
         }
+        if !self.has_seen(&view, bench.time()) {
+            return;
+        }
         if let Screen::Caution { .. } = view.screen {
             let key = 3;
             bench.key(key, true);
@@ -138,10 +179,7 @@ impl Hands {
             return;
         }
         if let Some(halt) = view.halt {
-            let again = self
-                .halts
-                .last()
-                .is_some_and(|last| core::mem::discriminant(last) == core::mem::discriminant(&halt));
+            let again = self.halts.last().is_some_and(|last| discriminant(last) == discriminant(&halt));
             if !again {
                 self.halts.push(halt);
             }
@@ -259,131 +297,5 @@ impl Hands {
             return;
         }
         Self::press(bench, KeyLabel::Next);
-    }
-
-    fn do_proof(&mut self, bench: &mut Bench, view: &View, step: Option<StepId>) {
-        if Self::press(bench, KeyLabel::Next) {
-            return;
-        }
-        if view.keys.contains(&KeyLabel::Done) {
-            match step {
-                Some(StepId::BaseLink) => {
-                    if !self.slips(Slip::LinkForgotten) {
-                        bench.engine.controls_mut().base_mode = true;
-                    }
-                }
-                _ => bench.engine.controls_mut().hold_fixed = !self.slips(Slip::NotHeld),
-            }
-            bench.pass(1.0);
-            Self::press(bench, KeyLabel::Done);
-            return;
-        }
-        if step == Some(StepId::BaseLink) {
-            return;
-        }
-        let reach = match view.screen {
-            Screen::BaseProof(proof) | Screen::ControlProof(proof) => proof.blip.1,
-            Screen::ClampProof(proof) if proof.change.is_some() => proof.blip.1,
-            _ => return,
-        };
-        if self.blip.is_some_and(|since| bench.time() - since < 12.0) || !view.bar.in_idle_band {
-            return;
-        }
-        if step == Some(StepId::BaseBlip) && self.slips(Slip::LinkLostBeforeBlip) {
-            bench.engine.controls_mut().base_mode = false;
-        }
-        if let Screen::ControlProof(proof) = view.screen
-            && proof.step_mark == keyway_core::view::Mark::Open
-        {
-            return;
-        }
-        bench.pass(0.5);
-        self.blip = Some(bench.time());
-        bench.engine.controls_mut().throttle = self.open;
-        let mut reached = false;
-        for _ in 0..40 {
-            bench.pass(0.05);
-            reached = bench.view().bar.rpm.is_some_and(|rpm| rpm > reach + 80.0);
-            if reached {
-                break;
-            }
-        }
-        bench.engine.controls_mut().throttle = 0.0;
-        if !reached {
-            self.open = (self.open + 0.06).min(0.4);
-        }
-    }
-
-    fn do_run(&mut self, bench: &mut Bench, view: &View) {
-        if let Screen::Sweep(sweep) = view.screen {
-            self.delay = sweep.delay_us.map(|(delay, _)| delay);
-        }
-        if Self::press(bench, KeyLabel::Next) {
-            return;
-        }
-        let reach = match view.screen {
-            Screen::Sweep(sweep) => sweep.reach,
-            Screen::Curve(curve) => curve.reach,
-            _ => return,
-        };
-        if self.blip.is_some_and(|since| bench.time() - since < 30.0) {
-            return;
-        }
-        self.blip = Some(bench.time());
-        let mut open = 0.0;
-        for _ in 0..600 {
-            bench.pass(0.05);
-            open += 0.0006;
-            bench.engine.controls_mut().throttle = open;
-            if bench.view().bar.rpm.is_some_and(|rpm| rpm > reach + 100.0) {
-                break;
-            }
-        }
-        while open > 0.0 {
-            open = (open - 0.0008).max(0.0);
-            bench.engine.controls_mut().throttle = open;
-            bench.pass(0.05);
-        }
-    }
-
-    fn do_set(&mut self, bench: &mut Bench, view: &View) {
-        if !self.done {
-            self.done = true;
-            bench.engine.controls_mut().bolt_tight = false;
-            self.wrong_way = self.slips(Slip::WrongWay);
-            if self.slips(Slip::LinkLostWhileSetting) {
-                bench.engine.controls_mut().base_mode = false;
-            }
-            bench.pass(1.0);
-            if self.slips(Slip::BlipWithBoltLoose) {
-                bench.engine.controls_mut().throttle = 0.12;
-                bench.pass(1.5);
-                return;
-            }
-            if self.slips(Slip::Stall) {
-                bench.engine.controls_mut().ignition = false;
-                bench.pass(3.0);
-                return;
-            }
-        }
-        if Self::press(bench, KeyLabel::Next) {
-            return;
-        }
-        // The ear: steady is on target. The eye: which way, and how far.
-        if bench.tone() == keyway_core::sounder::tone(Heard::OnTarget) && view.inverted {
-            let Screen::Live(live) = view.screen else { return };
-            if live.error.is_none_or(|error| error.abs() < 0.5 * live.tolerance) {
-                return;
-            }
-        }
-        let Screen::Live(live) = view.screen else { return };
-        let (Some(correction), Some(error)) = (live.correction, live.error) else { return };
-        let Some(mut turn) = correction.turn else { return };
-        if self.wrong_way {
-            turn = turn.opposite();
-        }
-        let slice = if error.abs() > 3.0 { 0.125 } else { 0.03 };
-        let advances = turn == self.rotor.opposite();
-        bench.engine.controls_mut().housing_deg += if advances { slice } else { -slice };
     }
 }

@@ -10,6 +10,7 @@ mod hands;
 mod mend;
 mod moment;
 mod play;
+mod running;
 mod script;
 mod self_test;
 mod slips;

@@ -8,6 +8,7 @@
 //! auto [Set]            scripted technician works    throttle 0.1           0 closed to 1 open
 //!                       to that step, or to the end  key on | off           starter on | off
 //! slip link-forgotten   a mistake in the next auto   hose on | off          clips on | off
+//! unhurried 2           every auto from here on sees for so many seconds what the screen asks before it is done
 //! reset                 the handheld restarts        lead 1 | coil | off    where the clamp is
 //! ```
 
@@ -30,6 +31,8 @@ pub enum Act {
     Auto(Option<StepId>),
     /// A mistake that the technician makes next.
     Slip(Slip),
+    /// From here on the technician does nothing before the screen has asked for it for so many seconds.
+    Unhurried(f64),
     /// The handheld restarts.
     Reset,
     /// A hand at the engine: what, and how.
@@ -89,6 +92,7 @@ fn act(line: &str) -> Result<Act, String> {
         "auto" if rest.is_empty() => Act::Auto(None),
         "auto" => Act::Auto(Some(found(StepId::ALL, rest, words::title, "the title of a step")?)),
         "slip" => Act::Slip(found(Slip::ALL, rest, Slip::name, "a slip")?),
+        "unhurried" => Act::Unhurried(number()?.clamp(0.0, 10.0)),
         "reset" => Act::Reset,
         "link" => Act::Hand(Hand::Link(either("base", "back")?)),
         "fixed" => Act::Hand(Hand::Fixed(either("held", "released")?)),
@@ -106,7 +110,8 @@ fn act(line: &str) -> Result<Act, String> {
         })),
         _ => {
             return Err(
-                "press, hold, choose, wait, auto, slip, reset or something for a hand to do".to_owned()
+                "press, hold, choose, wait, auto, slip, unhurried, reset or something for a hand to do"
+                    .to_owned(),
             );
         }
     })
@@ -129,6 +134,7 @@ fn found<T: Copy>(all: &[T], name: &str, word: fn(T) -> &'static str, what: &str
 /// That number, and why.
 pub fn carry_out(acts: &[Act], bench: &mut Bench, rotor: Rotation) -> Result<(), (usize, String)> {
     let mut slips = Vec::new();
+    let mut patience = 0.0;
     for (place, act) in acts.iter().enumerate() {
         let failed = |why: &str| Err((place + 1, why.to_owned()));
         match act {
@@ -149,12 +155,13 @@ pub fn carry_out(acts: &[Act], bench: &mut Bench, rotor: Rotation) -> Result<(),
             }
             Act::Wait(seconds) => bench.pass(*seconds),
             Act::Auto(step) => {
-                let mut hands = Hands::new(rotor, &std::mem::take(&mut slips));
+                let mut hands = Hands::new(rotor, &std::mem::take(&mut slips)).unhurried(patience);
                 if !hands.work(bench, *step, 600.0) {
                     return failed("the technician did not get there within 600 s");
                 }
             }
             Act::Slip(slip) => slips.push(*slip),
+            Act::Unhurried(seconds) => patience = *seconds,
             Act::Reset => bench.reset(),
             Act::Hand(hand) => {
                 do_hand(*hand, bench);
