@@ -136,6 +136,8 @@ pub struct Guide {
     held: Option<u32>,
     /// What was read over the stretch before, where the computer steers.
     window: Option<f32>,
+    /// The settled reading that this step has shown last.
+    shown: Option<Taken>,
     /// The corrections before their newest change.
     earlier: Option<Corrections>,
     /// What was read while the starter turned it, degrees before top dead centre, and its ±, until it runs.
@@ -169,6 +171,7 @@ impl Guide {
             lost: None,
             held: None,
             window: None,
+            shown: None,
             earlier: None,
             cranked: None,
             known_of: None,

@@ -61,7 +61,7 @@ impl Guide {
         let [low, _] = now.job.spec().timing.idle_rpm;
         let start = self.facts.start.map_or(now.job.target_degrees(), |start| start.advance);
         self.clock.forget_wander();
-        self.window = None;
+        (self.window, self.shown) = (None, None);
         self.known_of = None;
         let blip = |idle| {
             State::Blip(Blip {

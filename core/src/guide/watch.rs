@@ -84,7 +84,7 @@ impl Guide {
                 };
                 if again {
                     self.halt = None;
-                    self.window = None;
+                    (self.window, self.shown) = (None, None);
                     self.wishes.restart = true;
                     if let State::Read { judged, .. } = &mut self.state {
                         *judged = false;

@@ -167,9 +167,13 @@ impl Guide {
 
     fn work_read(&mut self, step: StepId, judged: bool, now: &Now) {
         let Some(read) = self.read(now) else {
-            self.facts.mark(GateId::Settled, Mark::Open);
+            // What was shown as settled stays the answer when the reading falters afterwards.
+            if !judged {
+                self.facts.mark(GateId::Settled, Mark::Open);
+            }
             return;
         };
+        self.shown = Some(read);
         self.facts.mark(GateId::Settled, Mark::Proven);
         if self.halt.is_some() {
             return;
@@ -274,7 +278,7 @@ impl Guide {
     /// Takes what a step has read, as it is left by its own way on.
     pub(super) fn take(&mut self, now: &Now) {
         let step = self.state.step();
-        if let Some(read) = self.read(now) {
+        if let Some(read) = self.read(now).or(self.shown) {
             match step {
                 StepId::Steered => self.facts.steered = Some(read),
                 StepId::Read => {

@@ -194,3 +194,24 @@ fn a_rise_steeper_than_any_steering_is_the_clamp_turned_round_at_the_first_blip(
         assert_eq!(desk.guide.halt(), Some(Halt::OtherCause(CauseId::DwellStartSeen)), "{control:?}");
     }
 }
+
+#[test]
+fn what_was_shown_as_settled_is_what_is_taken_when_the_reading_falters_before_the_key() {
+    let mut desk = Desk::at(Control::Computer, StepId::Read);
+    desk.reads(4.0);
+    desk.pass(500);
+    desk.sensed.known.advance = None;
+    desk.pass(500);
+    assert!(desk.press(KeyLabel::Next));
+    let facts = desk.guide.facts();
+    assert_eq!(facts.before.map(|taken| taken.advance), Some(4.0));
+    assert_eq!(facts.step(StepId::Read), Mark::Proven);
+
+    let mut desk = Desk::at(Control::Computer, StepId::Read);
+    desk.reads(4.0);
+    desk.pass(500);
+    assert!(desk.press(KeyLabel::Again));
+    desk.sensed.known.advance = None;
+    desk.pass(500);
+    assert!(!desk.press(KeyLabel::Next), "what was shown before \"Again\" is no reading of now");
+}
