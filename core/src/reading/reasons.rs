@@ -6,7 +6,7 @@
 
 use super::other_wheel::{is_a_wheel_of_marks, is_another_wheel, job_wheel};
 use super::result::{Reasons, Withheld};
-use super::settled::{RING_BINS, RING_DEGREES, Settled};
+use super::settled::{Fates, RING_BINS, RING_DEGREES, Settled};
 use crate::crank::{CrankCounts, Finding, Plan};
 use crate::job::{Control, Job};
 use crate::statistics::median::FEWEST_FOR_INTERVAL;
@@ -48,6 +48,8 @@ const MOST_STRAY: f32 = 0.25;
 pub(super) const RATE_TOLERANCE: f32 = 0.22;
 /// Sparks more or fewer than expected that any capture may have.
 const RATE_SLACK: f32 = 2.5;
+/// Of the teeth of a wheel that is clipped to the spark input at least this part comes through.
+const LEAST_OF_TEETH: f32 = 0.7;
 /// Fewer sparks of steady idle than this, with more than so many times as many others, are chance.
 const FEW: u32 = 16;
 const HARDLY_EVER: u32 = 6;
@@ -105,6 +107,9 @@ pub(super) fn reasons(job: &Job, plan: &Plan, settled: &Settled, signals: &Signa
     }
     if let Some(reason) = speed_reason(settled) {
         say(reason);
+        if reason == Withheld::Unsteady && mostly_outside(&settled.fates) {
+            say(Withheld::OutsideIdleBand);
+        }
     } else if settled.blocks.moved_by().is_some_and(|by| !could_be_steering(job, settled, by)) {
         say(Withheld::SettingMoved);
     }
@@ -128,6 +133,15 @@ fn a_few_turns(job: &Job, plan: &Plan, signals: &Signals) -> bool {
     let turns = signals.crank.edges as f32 / f32::from(plan.count());
     let due = turns * due(job);
     turns >= 2.0 && signals.firsts > 0 && signals.firsts as f32 <= due + RATE_SLACK
+}
+
+/// Whether the crank signal is as even as sparks are, and the spark signal has the edges of a wheel's teeth for as
+/// many turns: too disturbed for its pattern to show, and more than any ignition gives.
+fn as_many_as_teeth(job: &Job, plan: &Plan, signals: &Signals) -> bool {
+    let turns = signals.crank.edges as f32 / due(job);
+    plan.is_wheel()
+        && matches!(signals.active, Finding::Repeats { .. })
+        && signals.strikes as f32 > LEAST_OF_TEETH * turns * f32::from(plan.count())
 }
 
 fn followed(plan: &Plan, signals: &Signals) -> bool {
@@ -163,17 +177,18 @@ fn pattern_at_spark(job: &Job, signals: &Signals) -> bool {
 }
 
 fn why_not_followed(job: &Job, plan: &Plan, signals: &Signals, at_spark: bool) -> Withheld {
-    // In sync from the first edge on, and just begun.
+    // In sync from the first edge on, or once the wheel was learned, and just begun.
     let crank = signals.crank;
+    let learned = 1 + u32::from(crank.turns_verified > 1);
     if crank.turns_verified < FEWEST_TURNS
         && u64::from(crank.edges) < u64::from(plan.count()) * u64::from(FEWEST_TURNS + 2)
-        && wrong_edges(&crank) < u32::from(plan.count())
+        && wrong_edges(&crank) < u32::from(plan.count()) * learned
         && (crank.turns_verified > 0 || crank.edges_unplaced == 0)
     {
         return Withheld::TooFewSparks;
     }
     let some_wheel = matches!(signals.active, Finding::Wheel { .. });
-    if at_spark && (job.pattern().count() > 1 || !some_wheel) {
+    if at_spark && (job.pattern().count() > 1 || !some_wheel) || as_many_as_teeth(job, plan, signals) {
         return Withheld::PickupsSwapped;
     }
     if signals.on_other_edge {
@@ -273,8 +288,15 @@ fn could_be_steering(job: &Job, settled: &Settled, by: f32) -> bool {
         && settled.trend().is_some_and(|trend| trend.deg_per_1000rpm > STEERED_GAIN)
 }
 
+fn mostly_outside(fates: &Fates) -> bool {
+    fates.outside_idle > 2 * (fates.used + fates.unsteady) && fates.outside_idle >= 4
+}
+
 fn speed_reason(settled: &Settled) -> Option<Withheld> {
     let fates = settled.fates;
+    // A hand that never leaves the throttle alone: most of what lies outside the band only passed there.
+    let outside =
+        if fates.passing * 2 > fates.outside_idle { Withheld::Unsteady } else { Withheld::OutsideIdleBand };
     let rest = fates.unsteady + fates.outside_idle;
     let in_band = fates.used + fates.unsteady;
     if in_band >= FEW && (fates.restless * 5 > in_band * 2 || fates.unsteady * 2 > in_band) {
@@ -284,14 +306,14 @@ fn speed_reason(settled: &Settled) -> Option<Withheld> {
         return Some(if fates.unsteady > fates.outside_idle || fates.used > 3 {
             Withheld::Unsteady
         } else {
-            Withheld::OutsideIdleBand
+            outside
         });
     }
     if fates.used >= FEWEST_FOR_INTERVAL as u32 || fates.cranking >= 4 && fates.used == 0 {
         return None;
     }
-    Some(if fates.outside_idle > 2 * (fates.used + fates.unsteady) && fates.outside_idle >= 4 {
-        Withheld::OutsideIdleBand
+    Some(if mostly_outside(&fates) {
+        outside
     } else if fates.unsteady > fates.used && fates.unsteady >= 3 {
         Withheld::Unsteady
     } else {

@@ -55,6 +55,8 @@ pub(super) const RING_BINS: usize = 72;
 pub(super) struct Fates {
     pub(super) used: u32,
     pub(super) outside_idle: u32,
+    /// Those of them at a speed that was changing.
+    pub(super) passing: u32,
     pub(super) unsteady: u32,
     /// Sparks in the idle band, steady or not, around which the speed went on changing.
     pub(super) restless: u32,
@@ -209,6 +211,7 @@ impl Settled {
         if spark.rpm < low || spark.rpm > high {
             self.note_cranking(spark);
             self.fates.outside_idle += 1;
+            self.fates.passing += u32::from(!(-RESTLESS_CLIMB..=RESTLESS_CLIMB).contains(&spark.climb));
             return SparkFate::OutsideIdle;
         }
         self.use_in_band(spark);
