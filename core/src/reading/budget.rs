@@ -32,7 +32,7 @@ const WHOLE_BOUND: f32 = 0.51;
 const PICKUP_SECONDS: f32 = 0.4e-6;
 /// Scatter taken for likely before it is seen, degrees, and how many sparks that is worth.
 const PRIOR_SCATTER: f32 = 0.3;
-const PRIOR_WORTH: f32 = 4.0;
+const PRIOR_WORTH: f32 = 2.0;
 
 /// Error of a tooth taken for likely before the nodes show it, degrees (0.02 to 0.06 on real wheels).
 pub(super) const PRIOR_TOOTH: f32 = 0.04;

@@ -99,11 +99,12 @@ impl Course {
 }
 
 /// What the errors of the teeth and what is not known of the crank's swing leave in an angle read at
-/// `advance`, standard uncertainty in degrees; `None` where nothing is known of the swing yet.
+/// `advance`, standard uncertainty in degrees; `None` where nothing is known of the swing yet. What is known stays
+/// so where sync was lost since.
 pub fn swing_doubt(plan: &Plan, teeth: &Teeth, advance: Advance, seen: Misfit) -> Option<Component> {
-    let course = Course::of(plan, teeth)?;
-    let (turns, support) = support(plan, advance, true, course.knows_ends())?;
-    teeth.swing().doubt(plan, turns, &support, seen)
+    let swing = Some(teeth.swing()).filter(|swing| swing.known())?;
+    let (turns, support) = support(plan, advance, true, swing.knows_ends(plan, teeth.newest_turn()))?;
+    swing.doubt(plan, turns, &support, seen)
 }
 
 /// How far a swing of one degree's amplitude, `order` times a turn and in the worst phase, would move the angle

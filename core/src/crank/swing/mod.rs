@@ -148,6 +148,11 @@ impl Swing {
         (known || !plan.beside_gap(0)).then_some(self.shifts)
     }
 
+    /// Whether the teeth beside the gap can be used at a turn of so many ticks, or at that which was learned.
+    pub(super) fn knows_ends(&self, plan: &Plan, turn: Option<u32>) -> bool {
+        self.shifts(plan, turn.map_or(self.period / 2.0, |turn| turn as f32)).is_some()
+    }
+
     /// The waves that matter at a turn of so many ticks: the work of the gas is the same at any speed, so
     /// they shrink with its square.
     pub(super) fn waves(&self, turn_ticks: f32) -> Waves {
