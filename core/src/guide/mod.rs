@@ -56,6 +56,7 @@ pub use looked::Looked;
 pub use plan::{cautions, gates, needs_running, steps};
 pub use sensed::{Followed, Known, Sensed};
 pub use side::{Side, teaching_job};
+use state::SoFar;
 pub use state::{Blip, IdleLook, Saving, Set, State};
 
 use crate::corrections::Corrections;
@@ -134,10 +135,8 @@ pub struct Guide {
     lost: Option<(GateId, u32)>,
     /// Since when the caution's key is held down, ms.
     held: Option<u32>,
-    /// What was read over the stretch before, where the computer steers.
-    window: Option<f32>,
-    /// The settled reading that this step has shown last.
-    shown: Option<Taken>,
+    /// What this step has seen of what it reads.
+    so_far: SoFar,
     /// The corrections before their newest change.
     earlier: Option<Corrections>,
     /// What was read while the starter turned it, degrees before top dead centre, and its ±, until it runs.
@@ -170,8 +169,7 @@ impl Guide {
             alarm: None,
             lost: None,
             held: None,
-            window: None,
-            shown: None,
+            so_far: SoFar::NotYet,
             earlier: None,
             cranked: None,
             known_of: None,

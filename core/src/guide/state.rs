@@ -1,6 +1,7 @@
 //! The states of the guided job, with their data.
 
 use super::bins::Bins;
+use super::facts::Taken;
 use crate::view::StepId;
 
 /// Where the job stands: the step, and what the work at it holds.
@@ -46,6 +47,36 @@ pub enum State {
     },
     /// What is left undone, then the record.
     Finish(Saving),
+}
+
+/// What a step that reads has seen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum SoFar {
+    /// Nothing yet.
+    NotYet,
+    /// Over the first stretch, where the computer steers: degrees before top dead centre.
+    Once(f32),
+    /// The settled reading that was shown last.
+    Settled(Taken),
+}
+
+impl SoFar {
+    /// What a steered reading has to agree with, degrees before top dead centre.
+    pub(super) fn before(&self) -> Option<f32> {
+        match self {
+            Self::NotYet => None,
+            Self::Once(advance) => Some(*advance),
+            Self::Settled(taken) => Some(taken.advance),
+        }
+    }
+
+    /// The settled reading that was shown last.
+    pub(super) fn settled(&self) -> Option<Taken> {
+        match self {
+            Self::Settled(taken) => Some(*taken),
+            Self::NotYet | Self::Once(_) => None,
+        }
+    }
 }
 
 /// The answer to a blip.

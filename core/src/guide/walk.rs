@@ -4,7 +4,7 @@
 //! begins anew, and the state is stored.
 
 use super::measure::reach;
-use super::state::{Blip, IdleLook, Saving, Set, State};
+use super::state::{Blip, IdleLook, Saving, Set, SoFar, State};
 use super::{Bolt, Guide, Link, Now, Side, bins, plan};
 use crate::job::Control;
 use crate::view::{GateId, Mark, Notice, StepId};
@@ -61,7 +61,7 @@ impl Guide {
         let [low, _] = now.job.spec().timing.idle_rpm;
         let start = self.facts.start.map_or(now.job.target_degrees(), |start| start.advance);
         self.clock.forget_wander();
-        (self.window, self.shown) = (None, None);
+        self.so_far = SoFar::NotYet;
         self.known_of = None;
         let blip = |idle| {
             State::Blip(Blip {

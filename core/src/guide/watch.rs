@@ -3,6 +3,7 @@
 
 use super::measure::{measure, running_rpm};
 use super::side::Side;
+use super::state::SoFar;
 use super::{Bolt, Guide, Now, State, plan};
 use crate::view::{Alarm, GateId, Halt, Mark, StepId};
 
@@ -84,7 +85,7 @@ impl Guide {
                 };
                 if again {
                     self.halt = None;
-                    (self.window, self.shown) = (None, None);
+                    self.so_far = SoFar::NotYet;
                     self.wishes.restart = true;
                     if let State::Read { judged, .. } = &mut self.state {
                         *judged = false;

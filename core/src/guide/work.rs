@@ -1,7 +1,8 @@
 //! The work at a step, tick by tick: what is measured, what it proves, what it stops for.
 
 use super::measure::{has_link, reach};
-use super::state::State;
+use super::sensed::Known;
+use super::state::{SoFar, State};
 use super::{Bolt, Guide, Now, Taken, plan};
 use crate::job::Control;
 use crate::judge::CauseId;
@@ -101,36 +102,29 @@ impl Guide {
         let narrow = known.doubt <= (0.5 * now.job.spec().timing.tolerance).max(0.25);
         let enough =
             now.sensed.settled_ms >= 1500 && narrow || now.sensed.settled_ms >= AS_NARROW_AS_IT_GETS_MS;
-        enough.then_some(Taken {
-            advance,
-            doubt: known.doubt,
-            rpm: known.rpm.unwrap_or(0.0),
-            supply: known.supply,
-        })
+        enough.then(|| taken(known, advance))
+    }
+
+    /// Whether the computer steers while this step reads.
+    fn is_steered(&self) -> bool {
+        matches!(self.state.step(), StepId::Steered | StepId::ControlBlip | StepId::Restart)
+            && self.control != Control::Mechanical
     }
 
     /// The reading of this step: settled, and where the computer steers the same twice in a row.
     pub(super) fn read(&mut self, now: &Now) -> Option<Taken> {
-        let steered = matches!(self.state.step(), StepId::Steered | StepId::ControlBlip | StepId::Restart)
-            && self.control != Control::Mechanical;
         let known = &now.sensed.known;
-        if !steered {
+        if !self.is_steered() {
             return self.settled(now);
         }
         let advance = known.advance.filter(|_| !known.cranking && now.sensed.settled_ms >= STEERED_MS)?;
-        match self.window {
-            Some(before) if wrap_degrees(advance - before).abs() <= STEERED_WITHIN => Some(Taken {
-                advance,
-                doubt: known.doubt,
-                rpm: known.rpm.unwrap_or(0.0),
-                supply: known.supply,
-            }),
-            _ => {
-                self.window = Some(advance);
-                self.wishes.restart = true;
-                None
-            }
+        let taken = taken(known, advance);
+        if self.so_far.before().is_some_and(|before| wrap_degrees(advance - before).abs() <= STEERED_WITHIN) {
+            return Some(taken);
         }
+        self.so_far = SoFar::Once(advance);
+        self.wishes.restart = true;
+        None
     }
 
     fn work_link(&mut self, told: bool, now: &Now) {
@@ -173,13 +167,15 @@ impl Guide {
             }
             return;
         };
-        self.shown = Some(read);
+        if !judged || !self.is_steered() {
+            self.so_far = SoFar::Settled(read);
+        }
         self.facts.mark(GateId::Settled, Mark::Proven);
         if self.halt.is_some() {
             return;
         }
         if step == StepId::Read {
-            // Looked at as long as it is read: some causes are sure only after more sparks than the number needs.
+            // SoFar at as long as it is read: some causes are sure only after more sparks than the number needs.
             self.halt = self.cause_that_forbids_turning(now);
         }
         if judged {
@@ -278,7 +274,8 @@ impl Guide {
     /// Takes what a step has read, as it is left by its own way on.
     pub(super) fn take(&mut self, now: &Now) {
         let step = self.state.step();
-        if let Some(read) = self.read(now).or(self.shown) {
+        let shown = self.so_far.settled();
+        if let Some(read) = self.read(now).or(shown) {
             match step {
                 StepId::Steered => self.facts.steered = Some(read),
                 StepId::Read => {
@@ -307,6 +304,11 @@ impl Guide {
             }
         }
     }
+}
+
+/// What is known, as it is taken.
+fn taken(known: &Known, advance: f32) -> Taken {
+    Taken { advance, doubt: known.doubt, rpm: known.rpm.unwrap_or(0.0), supply: known.supply }
 }
 
 /// Causes that turning the distributor would only hide.

@@ -35,7 +35,7 @@ pub fn assemble(
     let given = reasons.is_empty();
     let cranking = given && fates.used == 0;
     let centre = if cranking { cranking_centre(settled) } else { idle_centre(settled) };
-    let count = if cranking { fates.cranking.min(CRANKING_KEPT as u32) } else { fates.used };
+    let count = if cranking { u32::from(fates.cranking).min(CRANKING_KEPT as u32) } else { fates.used };
     let rpm = if fates.used > 0 {
         Some((settled.used_rpm / f64::from(fates.used)) as f32)
     } else {
@@ -75,7 +75,7 @@ pub fn assemble(
         scatter: centre.map(|centre| centre.1).filter(|_| given),
         rpm,
         revolutions: counts.turns_verified,
-        sparks_used: if cranking { fates.cranking } else { fates.used },
+        sparks_used: if cranking { u32::from(fates.cranking) } else { fates.used },
         sparks_rejected: fates.stray
             + fates.no_sync
             + fates.doubtful

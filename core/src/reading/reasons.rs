@@ -295,8 +295,7 @@ fn mostly_outside(fates: &Fates) -> bool {
 fn speed_reason(settled: &Settled) -> Option<Withheld> {
     let fates = settled.fates;
     // A hand that never leaves the throttle alone: most of what lies outside the band only passed there.
-    let outside =
-        if fates.passing * 2 > fates.outside_idle { Withheld::Unsteady } else { Withheld::OutsideIdleBand };
+    let outside = if fates.passing > 0 { Withheld::Unsteady } else { Withheld::OutsideIdleBand };
     let rest = fates.unsteady + fates.outside_idle;
     let in_band = fates.used + fates.unsteady;
     if in_band >= FEW && (fates.restless * 5 > in_band * 2 || fates.unsteady * 2 > in_band) {

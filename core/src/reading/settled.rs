@@ -55,8 +55,6 @@ pub(super) const RING_BINS: usize = 72;
 pub(super) struct Fates {
     pub(super) used: u32,
     pub(super) outside_idle: u32,
-    /// Those of them at a speed that was changing.
-    pub(super) passing: u32,
     pub(super) unsteady: u32,
     /// Sparks in the idle band, steady or not, around which the speed went on changing.
     pub(super) restless: u32,
@@ -64,7 +62,9 @@ pub(super) struct Fates {
     pub(super) doubtful: u32,
     pub(super) stray: u32,
     pub(super) at_the_end: u32,
-    pub(super) cranking: u32,
+    /// How many more of those outside the idle band came at a changing speed than at a steady one, as far as it goes.
+    pub(super) passing: i16,
+    pub(super) cranking: u16,
 }
 
 /// What is kept of all sparks.
@@ -211,7 +211,8 @@ impl Settled {
         if spark.rpm < low || spark.rpm > high {
             self.note_cranking(spark);
             self.fates.outside_idle += 1;
-            self.fates.passing += u32::from(!(-RESTLESS_CLIMB..=RESTLESS_CLIMB).contains(&spark.climb));
+            let steady = (-RESTLESS_CLIMB..=RESTLESS_CLIMB).contains(&spark.climb);
+            self.fates.passing = self.fates.passing.saturating_add(if steady { -1 } else { 1 });
             return SparkFate::OutsideIdle;
         }
         self.use_in_band(spark);
@@ -234,7 +235,7 @@ impl Settled {
 
     fn note_cranking(&mut self, spark: &PlacedSpark) {
         if (CRANKING[0]..CRANKING[1]).contains(&spark.rpm) {
-            self.fates.cranking += 1;
+            self.fates.cranking = self.fates.cranking.saturating_add(1);
             self.cranking.push(spark.advance().fraction());
         }
     }
