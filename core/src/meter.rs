@@ -109,7 +109,7 @@ impl Meter {
         Self {
             unwrap: Unwrap::default(),
             filter: PulseFilter::new(rate),
-            cruise: Cruise::new(crank_delay, active),
+            cruise: Cruise::default(),
             active,
             crank_delay,
             spark_delay: rate.ticks_in_us(job.spec().spark_delay_us),
@@ -230,7 +230,7 @@ impl Meter {
     /// The latest moment that the meter was told of, on its own count of turns of the 32-bit counter.
     pub fn now(&self) -> Instant {
         let mut unwrap = self.unwrap;
-        if let Some(newest) = self.cruise.newest() {
+        if let Some(newest) = self.cruise.newest(self.sensor()) {
             let _ = unwrap.moment(newest);
         }
         unwrap.latest().unwrap_or_default()

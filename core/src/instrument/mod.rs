@@ -235,28 +235,29 @@ impl Instrument {
         let edge = Edge { channel, level, at };
         let Some(meter) = &mut self.meter else { return };
         match meter.on_edge_like_most(edge) {
-            Taken::In => {}
-            Taken::Last => self.drain_sparks(),
-            Taken::Not => self.step_any_edge(edge),
+            Taken::All | Taken::Last { sparks: false } => {}
+            Taken::Last { sparks: true } => self.drain_sparks(),
+            Taken::Not(edge) => self.step_any_edge(edge),
         }
     }
 
     /// The same for edges of the crank in a row, until there is none.
     #[inline]
     pub fn step_crank_edges(&mut self, mut next: impl FnMut() -> Option<(Level, Stamp)>) {
-        while let Some((level, at)) = next() {
-            let edge = Edge { channel: Channel::Crank, level, at };
-            let Some(meter) = &mut self.meter else { continue };
-            match meter.on_edge_like_most(edge) {
-                Taken::In => {}
-                Taken::Last => self.drain_sparks(),
-                Taken::Not => self.step_any_edge(edge),
+        while let Some(meter) = &mut self.meter {
+            match meter.on_edges_like_most(&mut next) {
+                Taken::All => return,
+                Taken::Last { sparks: false } => {}
+                Taken::Last { sparks: true } => self.drain_sparks(),
+                Taken::Not(edge) => self.step_any_edge(edge),
             }
         }
+        while next().is_some() {}
     }
 
+    /// The same for an edge that is not like most, or not known to be.
     #[inline(never)]
-    fn step_any_edge(&mut self, edge: Edge) {
+    pub fn step_any_edge(&mut self, edge: Edge) {
         if let Some(meter) = &mut self.meter {
             meter.on_any_edge(edge);
             if meter.has_sparks() {

@@ -13,82 +13,121 @@ use crate::units::Stamp;
 /// What is lent, if anything.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Cruise {
-    lent: Option<(Alternating, Ordinary)>,
-    /// The low half of the declared delay of the crank's sensor.
-    delay: u32,
-    /// The level after an active edge.
-    active: Level,
-    /// Level changes taken in.
+    is_lent: bool,
+    /// The newest change was a tooth's edge, not its end.
+    is_on: bool,
+    /// Changes were taken in.
     changed: bool,
+    alternating: Alternating,
+    ordinary: Ordinary,
 }
 
-/// What became of a level change.
-pub(super) enum Passed {
-    /// It is not like most: nothing was done.
-    Not,
-    /// It let out the end of a tooth.
-    End,
-    /// It let out a tooth's edge, and a tooth was placed that passed at this moment, of which this is the lower half.
-    Tooth(u32),
+/// The crank's sensor.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sensor {
+    /// The low half of its declared delay.
+    pub(super) delay: u32,
+    /// The level after an active edge.
+    pub(super) active: Level,
+}
+
+/// Why edges in a row came to an end.
+pub(super) enum Stopped {
+    /// There are no more.
+    Ended,
+    /// This one is not like most: nothing was done.
+    Other(Level, Stamp),
+    /// No more edges can be ordinary.
+    Over,
 }
 
 impl Cruise {
-    /// For a crank whose sensor delays by so many ticks and whose active edge leads to this level.
-    pub(super) fn new(delay: i64, active: Level) -> Self {
-        Self { lent: None, delay: delay as u32, active, changed: false }
-    }
-
-    /// A level change of the crank's signal.
+    /// Level changes of the crank's signal in a row, as long as they are like most; the decoder keeps the teeth.
     #[inline]
-    pub(super) fn pass(&mut self, level: Level, at: Stamp) -> Passed {
-        let Some((alternating, ordinary)) = &mut self.lent else { return Passed::Not };
-        let at = at.0.wrapping_sub(self.delay);
-        let Some((let_out, its_level)) = alternating.next(at, level) else { return Passed::Not };
-        let mut passed = Passed::End;
-        if its_level == self.active {
-            let Some(tooth) = ordinary.pass(let_out) else { return Passed::Not };
-            passed = Passed::Tooth(tooth);
+    pub(super) fn pass(
+        &mut self,
+        next: &mut impl FnMut() -> Option<(Level, Stamp)>,
+        Sensor { delay, active }: Sensor,
+        crank: &mut Decoder,
+    ) -> Stopped {
+        if !self.is_lent {
+            return next().map_or(Stopped::Ended, |(level, at)| Stopped::Other(level, at));
         }
-        alternating.pass(at, level);
-        self.changed = true;
-        passed
-    }
-
-    /// Following as it is lent.
-    #[inline]
-    pub(super) fn ordinary(&self) -> Option<&Ordinary> {
-        self.lent.as_ref().map(|(_, ordinary)| ordinary)
+        let (alternating, ordinary) = (&mut self.alternating, &mut self.ordinary);
+        let mut is_on = self.is_on;
+        let before = alternating.newest();
+        let stopped = loop {
+            if !is_on {
+                let Some((level, at)) = next() else { break Stopped::Ended };
+                let edge = at.0.wrapping_sub(delay);
+                if level != active {
+                    break Stopped::Other(level, at);
+                }
+                if !alternating.turn_on(edge) {
+                    ordinary.stop();
+                    if !alternating.turn_on_late(edge) {
+                        break Stopped::Other(level, at);
+                    }
+                }
+                is_on = true;
+            }
+            let Some((level, at)) = next() else { break Stopped::Ended };
+            let end = at.0.wrapping_sub(delay);
+            let let_out = if level == active { None } else { alternating.let_out_by(end) };
+            let Some(tooth) = let_out.and_then(|edge| ordinary.pass(edge)) else {
+                break Stopped::Other(level, at);
+            };
+            alternating.turn_off(end);
+            is_on = false;
+            crank.keep(tooth, ordinary);
+            if ordinary.is_over() {
+                break Stopped::Over;
+            }
+        };
+        self.is_on = is_on;
+        self.changed |= alternating.newest() != before;
+        stopped
     }
 
     /// Edges taken in that the decoder does not know of yet.
     pub(super) fn taken(&self) -> u32 {
-        self.ordinary().map_or(0, |ordinary| u32::from(ordinary.taken()))
+        if self.is_lent { u32::from(self.ordinary.taken()) } else { 0 }
     }
 
     /// The newest stamp taken in, where there is one that nobody else knows of.
-    pub(super) fn newest(&self) -> Option<Stamp> {
-        let (alternating, _) = self.lent.filter(|_| self.changed)?;
-        Some(Stamp(alternating.newest().wrapping_add(self.delay)))
+    pub(super) fn newest(&self, sensor: Sensor) -> Option<Stamp> {
+        let [on, off] = self.alternating.newest();
+        let newest = if self.is_on { on } else { off };
+        (self.is_lent && self.changed).then(|| Stamp(newest.wrapping_add(sensor.delay)))
     }
 
     /// Borrows what can be lent; no more than so many teeth are placed with it.
-    pub(super) fn begin(&mut self, filter: &PulseFilter, crank: &Decoder, most: u8) {
-        let Some(mut ordinary) = crank.lend() else { return };
-        ordinary.limit(most);
-        self.lent = filter.lend().map(|alternating| (alternating, ordinary));
+    pub(super) fn begin(&mut self, filter: &PulseFilter, crank: &Decoder, sensor: Sensor, most: u8) {
+        self.changed = false;
+        let is_on = if crank.lend(&mut self.ordinary) {
+            filter.lend(sensor.active, &mut self.alternating)
+        } else {
+            None
+        };
+        (self.is_lent, self.is_on) = (is_on.is_some(), is_on.unwrap_or_default());
+        self.ordinary.limit(most);
     }
 
     /// Gives back what was lent.
-    pub(super) fn end(&mut self, unwrap: &mut Unwrap, filter: &mut PulseFilter, crank: &mut Decoder) {
-        let newest = self.newest();
-        let Some((alternating, ordinary)) = self.lent.take() else { return };
-        if let Some(newest) = newest {
+    pub(super) fn end(
+        &mut self,
+        unwrap: &mut Unwrap,
+        filter: &mut PulseFilter,
+        crank: &mut Decoder,
+        sensor: Sensor,
+    ) {
+        if let Some(newest) = self.newest(sensor) {
             let _ = unwrap.moment(newest);
-            filter.take_back(&alternating);
+            filter.take_back(&self.alternating, sensor.active, self.is_on);
         }
-        if ordinary.taken() > 0 {
-            crank.take_back(&ordinary);
+        if self.taken() > 0 {
+            crank.take_back(&self.ordinary);
         }
-        self.changed = false;
+        self.is_lent = false;
     }
 }

@@ -1,21 +1,21 @@
 //! The way of an edge through the meter: pulse filter, decoder, sparks that are due, and the accumulators.
 
 use super::Meter;
-use super::cruise::Passed;
+use super::cruise::{Sensor, Stopped};
 use crate::edges::{Change, Channel, Edge, Level};
 use crate::job::ActiveEdge;
 use crate::reading::SparkFate;
 use crate::sparks::SparkEvent;
-use crate::units::Instant;
+use crate::units::{Instant, Stamp};
 
-/// What became of an edge that may be like most.
+/// What became of edges that may be like most.
 pub(crate) enum Taken {
-    /// It is another: nothing was done.
-    Not,
-    /// It was taken in, and changes nothing that can be seen from outside.
-    In,
-    /// It was taken in, and with it sparks may have been settled.
-    Last,
+    /// All were taken in, and change nothing that can be seen from outside.
+    All,
+    /// They were taken in up to this one, for which nothing was done.
+    Not(Edge),
+    /// They were taken in up to one with which sparks were settled, or not.
+    Last { sparks: bool },
 }
 
 impl Meter {
@@ -24,49 +24,54 @@ impl Meter {
     /// silences.
     #[inline]
     pub fn on_edge(&mut self, edge: Edge) {
-        if let Taken::Not = self.on_edge_like_most(edge) {
+        if let Taken::Not(edge) = self.on_edge_like_most(edge) {
             self.on_any_edge(edge);
         }
     }
 
     /// The same for an edge like most.
-    #[inline]
     pub(crate) fn on_edge_like_most(&mut self, edge: Edge) -> Taken {
         if edge.channel != Channel::Crank {
-            return Taken::Not;
+            return Taken::Not(edge);
         }
-        match self.cruise.pass(edge.level, edge.at) {
-            Passed::Not => return Taken::Not,
-            Passed::End => {}
-            Passed::Tooth(at) => {
-                if let Some(ordinary) = self.cruise.ordinary() {
-                    self.crank.keep(at, ordinary);
-                    if ordinary.is_over() {
-                        self.look_around();
-                        return Taken::Last;
-                    }
-                }
-            }
+        let mut only = Some((edge.level, edge.at));
+        self.on_edges_like_most(&mut || only.take())
+    }
+
+    /// The same for edges of the crank in a row, until there are no more, one of them is not like most, or sparks may have
+    /// been settled.
+    #[inline]
+    pub(crate) fn on_edges_like_most(&mut self, next: &mut impl FnMut() -> Option<(Level, Stamp)>) -> Taken {
+        match self.cruise.pass(next, self.sensor(), &mut self.crank) {
+            Stopped::Ended => Taken::All,
+            Stopped::Other(level, at) => Taken::Not(Edge { channel: Channel::Crank, level, at }),
+            Stopped::Over => self.look_around(),
         }
-        Taken::In
     }
 
     /// Sparks may be due.
     #[inline(never)]
-    fn look_around(&mut self) {
+    fn look_around(&mut self) -> Taken {
         self.end_cruise();
         if self.sparks.any_due(&self.crank) {
             self.settle_sparks();
         }
         self.begin_cruise();
+        Taken::Last { sparks: self.has_sparks() }
+    }
+
+    pub(super) fn sensor(&self) -> Sensor {
+        Sensor { delay: self.crank_delay as u32, active: self.active }
     }
 
     pub(super) fn begin_cruise(&mut self) {
-        self.cruise.begin(&self.filter, &self.crank, self.sparks.teeth_until_due(&self.crank));
+        let most = self.sparks.teeth_until_due(&self.crank);
+        self.cruise.begin(&self.filter, &self.crank, self.sensor(), most);
     }
 
     pub(super) fn end_cruise(&mut self) {
-        self.cruise.end(&mut self.unwrap, &mut self.filter, &mut self.crank);
+        let sensor = self.sensor();
+        self.cruise.end(&mut self.unwrap, &mut self.filter, &mut self.crank, sensor);
     }
 
     /// A level change of any kind.

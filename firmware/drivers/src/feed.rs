@@ -7,7 +7,7 @@
 use crate::capture::Channels;
 use crate::delays::Delays;
 use crate::kind::{Kind, KindFinder};
-use keyway_core::edges::{Channel, Level};
+use keyway_core::edges::{Channel, Edge, Level};
 use keyway_core::instrument::{Event, Instrument};
 use keyway_core::units::Stamp;
 
@@ -35,9 +35,13 @@ pub fn feed(
     beside: &mut dyn Beside,
 ) {
     let hears_edges = beside.hears_edges();
+    let battery_v = instrument.sensed().supply;
     loop {
-        if !hears_edges {
-            run_crank(channels, now, delays, kinds, instrument);
+        if hears_edges {
+            let heard = |level, at| beside.on_edge(Channel::Crank, level, at, battery_v);
+            run_crank(channels, now, delays, kinds, instrument, heard);
+        } else {
+            run_crank(channels, now, delays, kinds, instrument, |_, _| {});
         }
         let Some((channel, captured)) = channels.next(now) else { break };
         if captured.lost > 0 {
@@ -49,9 +53,9 @@ pub fn feed(
                 beside.on_kind(kind);
             }
             let at = delays.at_lead(channel, level, at);
-            instrument.step_edge(channel, level, at);
+            instrument.step_any_edge(Edge { channel, level, at });
             if hears_edges {
-                beside.on_edge(channel, level, at, instrument.sensed().supply);
+                beside.on_edge(channel, level, at, battery_v);
             }
         }
     }
@@ -61,18 +65,22 @@ pub fn feed(
 }
 
 /// Hands over crank edges in a row, up to the next spark: nearly all there are.
+#[inline(always)]
 fn run_crank(
     channels: &mut Channels<'_>,
     now: Stamp,
     delays: &mut Delays,
     kinds: &mut KindFinder,
     instrument: &mut Instrument,
+    mut heard: impl FnMut(Level, Stamp),
 ) {
     let [low, high] = delays.of_crank();
     let mut run = channels.crank_run(now);
     instrument.step_crank_edges(|| {
         let (level, at) = run.next_edge()?;
-        Some((level, Stamp(at.0.wrapping_sub(if level == Level::High { high } else { low }))))
+        let at = Stamp(at.0.wrapping_sub(if level == Level::High { high } else { low }));
+        heard(level, at);
+        Some((level, at))
     });
     for (level, at) in run.end() {
         // The crank speaks, so no other kind is asked for.

@@ -94,6 +94,12 @@ impl Swing {
         }
     }
 
+    /// Whether the teeth that pass are taken in now.
+    #[inline]
+    pub(super) fn gathers(&self) -> bool {
+        self.gather.is_open()
+    }
+
     /// The next tooth placed, where it is not the first of a turn; the upper half of its moment is not looked at.
     #[inline]
     pub(super) fn place_inner(&mut self, tooth: &Tooth) {
@@ -155,9 +161,15 @@ impl Swing {
         let share = (ratio * ratio).min(1.3);
         let least = NO_WAVE / share.max(1e-3);
         let least_square = least * least;
+        // Where neither part of a wave reaches this, the wave does not reach the least: told without a sum, since at
+        // speed most waves are so.
+        let either = least * core::f32::consts::FRAC_1_SQRT_2;
         let mut waves = Waves::new();
         for wave in self.waves.iter().filter(|wave| wave.halves > 0 && self.known()) {
-            if wave.cosine * wave.cosine + wave.sine * wave.sine > least_square {
+            let reaches = |part: f32| part.abs().to_bits() >= either.to_bits();
+            if (reaches(wave.cosine) || reaches(wave.sine))
+                && wave.cosine * wave.cosine + wave.sine * wave.sine > least_square
+            {
                 let (cosine, sine) = (wave.cosine * share, wave.sine * share);
                 let _ = waves.push(Wave { halves: wave.halves, cosine, sine });
             }
