@@ -239,7 +239,8 @@ impl Sparks {
             let turn = located.turn.wrapping_add_signed(turns);
             let start = crank.teeth().turn_time(turn)?;
             let end = crank.teeth().turn_time(turn.wrapping_add(1))?;
-            Some(start.shifted((end.since(start) as f32 * located.part) as i64))
+            // A turn of more than 32 bits is none.
+            Some(start.shifted(i64::from((end.ticks_since(start) as f32 * located.part) as u32)))
         };
         let after = when(1)?;
         let one_after = self.rate.rpm(1.0, after.since(at));
