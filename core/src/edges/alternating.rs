@@ -101,6 +101,20 @@ impl Alternating {
         self.off = at;
     }
 
+    /// Whether a tooth's edge and its end, after the end of the tooth before, are like most.
+    #[inline]
+    pub(crate) fn is_tooth(&self, edge: u32, end: u32) -> bool {
+        self.while_off.are_like(edge.wrapping_sub(self.off)) && self.while_on.are_like(end.wrapping_sub(edge))
+    }
+
+    /// They were: the end of the tooth before was let out, and the edge.
+    #[inline]
+    pub(crate) fn pass_tooth(&mut self, edge: u32, end: u32) {
+        self.while_on.usual.learn_like(self.off.wrapping_sub(self.on));
+        self.while_off.usual.learn_like(edge.wrapping_sub(self.off));
+        (self.on, self.off) = (edge, end);
+    }
+
     /// Low halves of the newest changes, on and off.
     pub(crate) fn newest(&self) -> [u32; 2] {
         [self.on, self.off]

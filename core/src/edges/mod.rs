@@ -34,6 +34,7 @@ pub enum Level {
 
 impl Level {
     /// The other one.
+    #[inline]
     pub fn other(self) -> Self {
         match self {
             Self::Low => Self::High,

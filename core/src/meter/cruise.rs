@@ -31,62 +31,85 @@ pub(super) struct Sensor {
     pub(super) active: Level,
 }
 
-/// Why edges in a row came to an end.
+/// Why no more of some edges in a row were taken in.
 pub(super) enum Stopped {
     /// There are no more.
     Ended,
-    /// This one is not like most: nothing was done.
-    Other(Level, Stamp),
+    /// The next is not like most: nothing was done for it.
+    Other,
     /// No more edges can be ordinary.
     Over,
 }
 
 impl Cruise {
-    /// Level changes of the crank's signal in a row, as long as they are like most; the decoder keeps the teeth.
-    #[inline]
+    /// Level changes of the crank's signal in a row, as long as they are like most, the first of them to this level; the
+    /// decoder keeps the teeth. How many were taken in, and why no more.
+    #[inline(always)]
     pub(super) fn pass(
         &mut self,
-        next: &mut impl FnMut() -> Option<(Level, Stamp)>,
+        first: Level,
+        edges: &[Stamp],
         Sensor { delay, active }: Sensor,
         crank: &mut Decoder,
-    ) -> Stopped {
-        if !self.is_lent {
-            return next().map_or(Stopped::Ended, |(level, at)| Stopped::Other(level, at));
+    ) -> (usize, Stopped) {
+        // The first may be to the level that is held.
+        if !self.is_lent || self.is_on == (first == active) {
+            return (0, Stopped::Other);
         }
-        let (alternating, ordinary) = (&mut self.alternating, &mut self.ordinary);
-        let mut is_on = self.is_on;
-        let before = alternating.newest();
-        let stopped = loop {
-            if !is_on {
-                let Some((level, at)) = next() else { break Stopped::Ended };
-                let edge = at.0.wrapping_sub(delay);
-                if level != active {
-                    break Stopped::Other(level, at);
-                }
-                if !alternating.turn_on(edge) {
-                    ordinary.stop();
-                    if !alternating.turn_on_late(edge) {
-                        break Stopped::Other(level, at);
-                    }
-                }
-                is_on = true;
+        let mut taken = 0;
+        if self.is_on {
+            let Some(end) = edges.first() else { return (0, Stopped::Ended) };
+            if !self.pass_end(end.0.wrapping_sub(delay), crank) {
+                return (0, Stopped::Other);
             }
-            let Some((level, at)) = next() else { break Stopped::Ended };
-            let end = at.0.wrapping_sub(delay);
-            let let_out = if level == active { None } else { alternating.let_out_by(end) };
-            let Some(tooth) = let_out.and_then(|edge| ordinary.pass(edge)) else {
-                break Stopped::Other(level, at);
-            };
-            alternating.turn_off(end);
-            is_on = false;
-            crank.keep(tooth, ordinary);
-            if ordinary.is_over() {
-                break Stopped::Over;
+            taken = 1;
+        }
+        taken += self.pass_teeth(edges.get(taken..).unwrap_or_default(), delay, crank);
+        if taken > 0 {
+            self.changed = true;
+        }
+        if self.ordinary.left() == 0 {
+            return (taken, Stopped::Over);
+        }
+        let Some(edge) = edges.get(taken) else { return (taken, Stopped::Ended) };
+        // Nearly always the last of them.
+        if !self.alternating.turn_on(edge.0.wrapping_sub(delay)) {
+            self.ordinary.stop();
+            if !self.alternating.turn_on_late(edge.0.wrapping_sub(delay)) {
+                return (taken, Stopped::Other);
             }
-        };
-        self.is_on = is_on;
-        self.changed |= alternating.newest() != before;
-        stopped
+        }
+        (self.is_on, self.changed) = (true, true);
+        (taken + 1, if taken + 1 < edges.len() { Stopped::Other } else { Stopped::Ended })
+    }
+
+    /// Teeth in a row, each an edge and its end. How many edges were taken in.
+    #[inline]
+    fn pass_teeth(&mut self, edges: &[Stamp], delay: u32, crank: &mut Decoder) -> usize {
+        // Near at hand: in the meter they are out of reach of the processor's short instructions.
+        let (mut alternating, mut ordinary) = (self.alternating, self.ordinary);
+        let left = ordinary.left();
+        for [edge, end] in edges.as_chunks::<2>().0.iter().take(usize::from(left)) {
+            let (edge, end) = (edge.0.wrapping_sub(delay), end.0.wrapping_sub(delay));
+            if !alternating.is_tooth(edge, end) {
+                break;
+            }
+            let Some(tooth) = ordinary.pass(edge) else { break };
+            alternating.pass_tooth(edge, end);
+            crank.keep(tooth, &ordinary);
+        }
+        (self.alternating, self.ordinary) = (alternating, ordinary);
+        2 * usize::from(left - ordinary.left())
+    }
+
+    /// The end of a tooth, which lets out its edge. Whether both are like most: nothing was done if not.
+    fn pass_end(&mut self, end: u32, crank: &mut Decoder) -> bool {
+        let tooth = self.alternating.let_out_by(end).and_then(|edge| self.ordinary.pass(edge));
+        let Some(tooth) = tooth else { return false };
+        self.alternating.turn_off(end);
+        self.is_on = false;
+        crank.keep(tooth, &self.ordinary);
+        true
     }
 
     /// Edges taken in that the decoder does not know of yet.

@@ -10,12 +10,12 @@ use crate::units::{Instant, Stamp};
 
 /// What became of edges that may be like most.
 pub(crate) enum Taken {
-    /// All were taken in, and change nothing that can be seen from outside.
-    All,
-    /// They were taken in up to this one, for which nothing was done.
-    Not(Edge),
-    /// They were taken in up to one with which sparks were settled, or not.
-    Last { sparks: bool },
+    /// The next is another: nothing was done for it.
+    Not,
+    /// They were taken in, and change nothing that can be seen from outside.
+    In,
+    /// They were taken in, and with the last of them sparks were settled.
+    Sparks,
 }
 
 impl Meter {
@@ -24,28 +24,24 @@ impl Meter {
     /// silences.
     #[inline]
     pub fn on_edge(&mut self, edge: Edge) {
-        if let Taken::Not(edge) = self.on_edge_like_most(edge) {
+        let taken = match edge.channel {
+            Channel::Crank => self.on_edges_like_most(edge.level, &[edge.at]).1,
+            Channel::Spark => Taken::Not,
+        };
+        if let Taken::Not = taken {
             self.on_any_edge(edge);
         }
     }
 
-    /// The same for an edge like most.
-    pub(crate) fn on_edge_like_most(&mut self, edge: Edge) -> Taken {
-        if edge.channel != Channel::Crank {
-            return Taken::Not(edge);
-        }
-        let mut only = Some((edge.level, edge.at));
-        self.on_edges_like_most(&mut || only.take())
-    }
-
-    /// The same for edges of the crank in a row, until there are no more, one of them is not like most, or sparks may have
-    /// been settled.
-    #[inline]
-    pub(crate) fn on_edges_like_most(&mut self, next: &mut impl FnMut() -> Option<(Level, Stamp)>) -> Taken {
-        match self.cruise.pass(next, self.sensor(), &mut self.crank) {
-            Stopped::Ended => Taken::All,
-            Stopped::Other(level, at) => Taken::Not(Edge { channel: Channel::Crank, level, at }),
-            Stopped::Over => self.look_around(),
+    /// The same for edges of the crank in a row that alternate, the first of them to this level, until one is not like
+    /// most or sparks may have been settled: how many were taken in, and what became of them.
+    #[inline(always)]
+    pub(crate) fn on_edges_like_most(&mut self, first: Level, edges: &[Stamp]) -> (usize, Taken) {
+        let sensor = self.sensor();
+        match self.cruise.pass(first, edges, sensor, &mut self.crank) {
+            (taken, Stopped::Ended) => (taken, Taken::In),
+            (taken, Stopped::Other) => (taken, Taken::Not),
+            (taken, Stopped::Over) => (taken, self.look_around()),
         }
     }
 
@@ -57,7 +53,7 @@ impl Meter {
             self.settle_sparks();
         }
         self.begin_cruise();
-        Taken::Last { sparks: self.has_sparks() }
+        if self.has_sparks() { Taken::Sparks } else { Taken::In }
     }
 
     pub(super) fn sensor(&self) -> Sensor {

@@ -35,7 +35,7 @@ const MEDIAN_FACTOR: f32 = 1.2533;
 const EVERY_MS: u32 = 45;
 /// Sparks that come closer than this are of a speed at which nobody sets anything: then it is worked out as often as a
 /// screen shows it.
-const CLOSE_MS: u32 = 25;
+const CLOSE_MS: u32 = 40;
 const CLOSE_EVERY_MS: u32 = 90;
 /// A value older than this is not shown, milliseconds.
 const OLDEST_MS: u32 = 1500;

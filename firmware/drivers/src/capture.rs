@@ -211,18 +211,28 @@ pub struct Run<'a, 'b> {
 }
 
 impl Run<'_, '_> {
-    /// The next edge; `None` where the run ends.
+    /// The next edges, each put back by what its level is held back: the level that the first is to, and how many. None
+    /// where the run ends.
     #[inline]
-    pub fn next_edge(&mut self) -> Option<(Level, Stamp)> {
-        let mut left = self.left.clone();
-        let word = !left.next()?.load(Ordering::Relaxed);
-        if (word ^ self.expected) as u8 != 0 {
-            return None;
+    pub fn next_edges(&mut self, [low, high]: [u32; 2], into: &mut [Stamp]) -> (Level, usize) {
+        let first = level_of(self.expected as u8);
+        let (mut delay, mut next_delay) = if first == Level::High { (high, low) } else { (low, high) };
+        let mut expected = self.expected;
+        let words = self.left.as_slice().iter();
+        for (word, stamp) in words.zip(into.iter_mut()) {
+            let word = !word.load(Ordering::Relaxed);
+            if (word ^ expected) as u8 != 0 {
+                break;
+            }
+            let before_latest = self.latest.wrapping_sub(word >> 8) & COUNT_MASK;
+            *stamp = Stamp(self.latest.wrapping_sub(before_latest).wrapping_sub(delay));
+            (delay, next_delay) = (next_delay, delay);
+            expected = expected.wrapping_add(1);
         }
-        self.left = left;
-        self.expected = self.expected.wrapping_add(1);
-        let before_latest = self.latest.wrapping_sub(word >> 8) & COUNT_MASK;
-        Some((level_of(word as u8), Stamp(self.latest.wrapping_sub(before_latest))))
+        let count = expected.wrapping_sub(self.expected) as usize;
+        self.expected = expected;
+        self.left = self.left.as_slice().get(count..).unwrap_or_default().iter();
+        (first, count)
     }
 
     /// The run was read so far; gives back its last edges, up to two of either level.

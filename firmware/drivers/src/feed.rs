@@ -35,14 +35,9 @@ pub fn feed(
     beside: &mut dyn Beside,
 ) {
     let hears_edges = beside.hears_edges();
-    let battery_v = instrument.sensed().supply;
     loop {
-        if hears_edges {
-            let heard = |level, at| beside.on_edge(Channel::Crank, level, at, battery_v);
-            run_crank(channels, now, delays, kinds, instrument, heard);
-        } else {
-            run_crank(channels, now, delays, kinds, instrument, |_, _| {});
-        }
+        let heard: Option<&mut dyn Beside> = if hears_edges { Some(&mut *beside) } else { None };
+        run_crank(channels, now, delays, kinds, instrument, heard);
         let Some((channel, captured)) = channels.next(now) else { break };
         if captured.lost > 0 {
             beside.on_lost(channel, captured.lost);
@@ -55,7 +50,7 @@ pub fn feed(
             let at = delays.at_lead(channel, level, at);
             instrument.step_any_edge(Edge { channel, level, at });
             if hears_edges {
-                beside.on_edge(channel, level, at, battery_v);
+                beside.on_edge(channel, level, at, instrument.sensed().supply);
             }
         }
     }
@@ -64,24 +59,32 @@ pub fn feed(
     }
 }
 
+/// Crank edges that are handed over at once.
+const AT_ONCE: usize = 64;
+
 /// Hands over crank edges in a row, up to the next spark: nearly all there are.
-#[inline(always)]
 fn run_crank(
     channels: &mut Channels<'_>,
     now: Stamp,
     delays: &mut Delays,
     kinds: &mut KindFinder,
     instrument: &mut Instrument,
-    mut heard: impl FnMut(Level, Stamp),
+    mut heard: Option<&mut dyn Beside>,
 ) {
-    let [low, high] = delays.of_crank();
+    let held_back = delays.of_crank();
     let mut run = channels.crank_run(now);
-    instrument.step_crank_edges(|| {
-        let (level, at) = run.next_edge()?;
-        let at = Stamp(at.0.wrapping_sub(if level == Level::High { high } else { low }));
-        heard(level, at);
-        Some((level, at))
-    });
+    let mut edges = [Stamp(0); AT_ONCE];
+    loop {
+        let (first, count) = run.next_edges(held_back, &mut edges);
+        let Some(edges) = edges.get(..count).filter(|edges| !edges.is_empty()) else { break };
+        instrument.step_crank_edges(first, edges);
+        if let Some(beside) = &mut heard {
+            let levels = [first, first.other()].into_iter().cycle();
+            for (at, level) in edges.iter().zip(levels) {
+                beside.on_edge(Channel::Crank, level, *at, instrument.sensed().supply);
+            }
+        }
+    }
     for (level, at) in run.end() {
         // The crank speaks, so no other kind is asked for.
         let _ = kinds.on_edge(Channel::Crank);

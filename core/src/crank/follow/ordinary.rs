@@ -27,10 +27,9 @@ pub(crate) struct Ordinary {
     least: u32,
     /// The newest tooth placed.
     place: KeptPlace,
-    /// Edges that can still be ordinary.
-    left: u16,
-    /// The newest slot when following was lent.
+    /// The newest slot when following was lent, and that from which on edges are not ordinary.
     first: u8,
+    end: u8,
 }
 
 /// No span lasts so long.
@@ -46,19 +45,19 @@ impl Ordinary {
         }
         self.unit = self.unit / 2 + self.span / 2;
         (self.last_span, self.span, self.waiting) = (self.span, since, at);
-        (self.place, self.left) = (self.place.next(), self.left.wrapping_sub(1));
+        self.place = self.place.next();
         Some(placed)
     }
 
-    /// Whether no more edges can be ordinary.
+    /// Edges that can still be ordinary, if they come as they should.
     #[inline]
-    pub(crate) fn is_over(&self) -> bool {
-        self.left == 0
+    pub(crate) fn left(&self) -> u8 {
+        self.end.saturating_sub(self.place.slot())
     }
 
     /// No more than so many edges more, one at the least.
     pub(crate) fn limit(&mut self, left: u8) {
-        self.left = self.left.min(u16::from(left.max(1)));
+        self.end = self.end.min(self.place.slot().saturating_add(left.max(1)));
     }
 
     /// Edges taken in since following was lent.
@@ -87,7 +86,7 @@ impl Follow {
         lent.place = KeptPlace::new(self.turn, self.slot, true);
         lent.unit = self.unit;
         lent.last_span = self.last_span;
-        (lent.least, lent.left) = (NEVER, 1);
+        (lent.least, lent.end) = (NEVER, self.slot.saturating_add(1));
         let Some(waiting) = waiting else { return };
         lent.waiting = waiting.at.ticks() as u32;
         lent.span = waiting.at.ticks_since(self.at);
@@ -95,8 +94,7 @@ impl Follow {
         let least = pitch - pitch / 8 - pitch / 16;
         let is_about = |span: u32| span.wrapping_sub(least) <= least / 2;
         if (16..1 << 24).contains(&pitch) && is_about(lent.span) && is_about(self.unit) {
-            let left = plan.count().saturating_sub(3).saturating_sub(self.slot);
-            (lent.least, lent.left) = (least, u16::from(left.max(1)));
+            (lent.least, lent.end) = (least, plan.count().saturating_sub(3));
         }
     }
 

@@ -146,18 +146,21 @@ impl Swing {
     }
 
     /// Degrees that the teeth beside the gap (first after it, last before it) come late by, where that is
-    /// known well enough to use them at a turn of so many ticks; a wheel with no teeth to spare uses them as
+    /// known well enough to use them at such a part of the turn; a wheel with no teeth to spare uses them as
     /// well as they are known.
-    pub(super) fn shifts(&self, plan: &Plan, turn_ticks: f32) -> Option<[f32; 2]> {
-        let ratio = 2.0 * turn_ticks / self.period.max(1.0);
+    pub(super) fn shifts(&self, plan: &Plan, ratio: f32) -> Option<[f32; 2]> {
         let known = self.shifts_known && ratio > 0.85 && ratio < 1.18;
         (known || !plan.beside_gap(0)).then_some(self.shifts)
     }
 
-    /// The waves that matter at a turn of so many ticks: the work of the gas is the same at any speed, so
+    /// A turn of so many ticks as a part of that at which the swing was learned.
+    pub(super) fn ratio(&self, turn_ticks: f32) -> f32 {
+        2.0 * turn_ticks / self.period.max(1.0)
+    }
+
+    /// The waves that matter at such a part of the turn: the work of the gas is the same at any speed, so
     /// they shrink with its square.
-    pub(super) fn waves(&self, turn_ticks: f32) -> Waves {
-        let ratio = 2.0 * turn_ticks / self.period.max(1.0);
+    pub(super) fn waves(&self, ratio: f32) -> Waves {
         let share = (ratio * ratio).min(1.3);
         let least = NO_WAVE / share.max(1e-3);
         let least_square = least * least;
