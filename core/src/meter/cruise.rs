@@ -112,6 +112,11 @@ impl Cruise {
         true
     }
 
+    /// Whether anything is lent: only a wheel that is followed and verified is.
+    pub(super) fn is_lent(&self) -> bool {
+        self.is_lent
+    }
+
     /// Edges taken in that the decoder does not know of yet.
     pub(super) fn taken(&self) -> u32 {
         if self.is_lent { u32::from(self.ordinary.taken()) } else { 0 }

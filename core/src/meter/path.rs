@@ -73,6 +73,9 @@ impl Meter {
     /// A level change of any kind.
     #[inline(never)]
     pub(crate) fn on_any_edge(&mut self, edge: Edge) {
+        if edge.channel == Channel::Spark && self.tells_nothing(edge.level) {
+            return;
+        }
         self.end_cruise();
         let at = self.unwrap.moment(edge.at);
         match edge.channel {
@@ -85,6 +88,16 @@ impl Meter {
             Channel::Spark => self.on_spark(at.shifted(-self.spark_delay), edge.level),
         }
         self.begin_cruise();
+    }
+
+    /// Whether this change of the spark signal starts no strike while the crank is followed: then there is nothing to be
+    /// done but to keep its level.
+    fn tells_nothing(&mut self, level: Level) -> bool {
+        let nothing = self.cruise.is_lent() && !is_active(self.job.spec().spark_edge, level);
+        if nothing {
+            self.spark_level = Some(level);
+        }
+        nothing
     }
 
     pub(super) fn on_crank(&mut self, change: Change) {

@@ -1,7 +1,7 @@
 //! A wheel's teeth like most, in as few steps as it takes: nearly every edge at high speed is one.
 //!
-//! *Ordinary*: the edge before waits alone, nothing is missing or in doubt, both it and this edge stand clear of the
-//! gap, and this one comes about a pitch after it. Then the one that waited is placed and this one
+//! *Ordinary*: the edge before waits alone, nothing is missing or in doubt, both it and this edge stand on this side of
+//! the gap, and this one comes about a pitch after it. Then the one that waited is placed and this one
 //! waits: the same as looking at it from all sides does, without the questions that are answered already.
 //! *About*: while the spans lie between thirteen sixteenths and six fifths of what the pitch was, it stays there too,
 //! and each edge within its window and beyond that of the one before.
@@ -80,7 +80,8 @@ impl Ordinary {
 impl Follow {
     /// Lends following as it stands; no edge is ordinary with it beside the gap, or where anything is in doubt.
     pub(in super::super) fn lend(&self, plan: &Plan, lent: &mut Ordinary) {
-        let clear = plan.is_clear_of_gap(self.slot) && self.seen && self.missing_run == 0;
+        let slots = plan.clear_of_gap();
+        let clear = slots.contains(&self.slot) && self.seen && self.missing_run == 0;
         let waiting = self.waiting.filter(|waiting| clear && !waiting.contested && self.gap.either.is_none());
         lent.first = self.slot;
         lent.place = KeptPlace::new(self.turn, self.slot, true);
@@ -94,7 +95,7 @@ impl Follow {
         let least = pitch - pitch / 8 - pitch / 16;
         let is_about = |span: u32| span.wrapping_sub(least) <= least / 2;
         if (16..1 << 24).contains(&pitch) && is_about(lent.span) && is_about(self.unit) {
-            (lent.least, lent.end) = (least, plan.count().saturating_sub(3));
+            (lent.least, lent.end) = (least, slots.end);
         }
     }
 
