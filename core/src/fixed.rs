@@ -24,7 +24,10 @@ impl<T, const N: usize> Newest<T, N> {
     /// Takes in the next, in place of the oldest if there are `N`.
     #[inline]
     pub fn push(&mut self, next: T) {
-        if let Some(place) = self.kept.get_mut(usize::from(self.next)) {
+        // Of a power of two the compiler knows that it is within.
+        let at = usize::from(self.next);
+        let at = if N.is_power_of_two() { at & (N - 1) } else { at };
+        if let Some(place) = self.kept.get_mut(at) {
             *place = next;
         }
         self.next += 1;

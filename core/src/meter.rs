@@ -94,6 +94,7 @@ struct Before {
     pulses_removed: u32,
     strikes: u32,
     firsts: u32,
+    passed_over: u32,
 }
 
 impl Meter {
@@ -109,7 +110,7 @@ impl Meter {
         Self {
             unwrap: Unwrap::default(),
             filter: PulseFilter::new(rate),
-            cruise: Cruise::new(crank_delay, active),
+            cruise: Cruise::default(),
             active,
             crank_delay,
             spark_delay: rate.ticks_in_us(job.spec().spark_delay_us),
@@ -136,6 +137,11 @@ impl Meter {
     /// The job that is measured.
     pub fn job(&self) -> &Job {
         &self.job
+    }
+
+    /// From now on, above idle, no more than about so many sparks a second are placed; all are counted.
+    pub fn look_at_most(&mut self, sparks_a_second: u32) {
+        self.sparks.look_at_most(sparks_a_second);
     }
 
     /// What a check has proven: it weighs as evidence from now on.
@@ -221,6 +227,7 @@ impl Meter {
             pulses_removed: self.filter.removed(),
             strikes: self.strikes,
             firsts: self.sparks.firsts(),
+            passed_over: self.sparks.passed_over(),
         };
         self.settled = Settled::new(&self.job, self.rate);
         self.supply_at_idle = Supply::default();
@@ -230,7 +237,7 @@ impl Meter {
     /// The latest moment that the meter was told of, on its own count of turns of the 32-bit counter.
     pub fn now(&self) -> Instant {
         let mut unwrap = self.unwrap;
-        if let Some(newest) = self.cruise.newest() {
+        if let Some(newest) = self.cruise.newest(self.sensor()) {
             let _ = unwrap.moment(newest);
         }
         unwrap.latest().unwrap_or_default()
@@ -264,6 +271,7 @@ impl Meter {
             pulses_removed: self.filter.removed().saturating_sub(self.before.pulses_removed),
             strikes: self.strikes.saturating_sub(self.before.strikes),
             firsts: self.sparks.firsts().saturating_sub(self.before.firsts),
+            passed_over: self.sparks.passed_over().saturating_sub(self.before.passed_over),
             active: self.survey.finding(),
             on_other_edge: self.elsewhere.on_other_edge(self.crank.plan()),
             at_spark: self.elsewhere.at_spark(self.crank.plan()).map(|turn| self.rate.rpm(1.0, turn)),

@@ -86,6 +86,12 @@ pub struct Sparks {
     waiting: Deque<Waiting, WAITING>,
     later_strikes: u32,
     firsts: u32,
+    /// At speed firsts closer than this to the one last looked at, or than a quarter more every other time, are passed
+    /// over; low half of when that one was.
+    least_apart: u32,
+    looked_at: u32,
+    wider: bool,
+    passed_over: u32,
     /// Teeth placed when one of those waiting is next worth asking for, wrapping.
     due: Option<u16>,
 }
@@ -103,8 +109,40 @@ impl Sparks {
             waiting: Deque::new(),
             later_strikes: 0,
             firsts: 0,
+            least_apart: 0,
+            looked_at: 0,
+            wider: false,
+            passed_over: 0,
             due: None,
         }
+    }
+
+    /// From now on no more than about so many sparks a second are looked at where the crank turns faster than two turns
+    /// in three of their times. The others are counted.
+    pub fn look_at_most(&mut self, a_second: u32) {
+        self.least_apart = (u64::from(self.rate.hertz()) / u64::from(a_second.max(1))) as u32;
+    }
+
+    /// First strikes of groups that were counted and not looked at.
+    pub fn passed_over(&self) -> u32 {
+        self.passed_over
+    }
+
+    /// Whether the first strike of a group is one too many.
+    fn is_one_too_many(&mut self, at: Instant, crank: &Decoder) -> bool {
+        let turn = crank.teeth().newest_turn().unwrap_or(u32::MAX);
+        if turn >= self.least_apart.saturating_add(self.least_apart / 2) {
+            return false;
+        }
+        let now = at.ticks() as u32;
+        // Not always as many: sparks of even and of odd turns would not be seen alike.
+        let apart = self.least_apart + if self.wider { self.least_apart / 4 } else { 0 };
+        if now.wrapping_sub(self.looked_at) < apart {
+            self.passed_over = self.passed_over.saturating_add(1);
+            return true;
+        }
+        (self.looked_at, self.wider) = (now, !self.wider);
+        false
     }
 
     /// Strikes after the first of their group.
@@ -133,9 +171,15 @@ impl Sparks {
         }
         self.group_start = Some(at);
         self.firsts = self.firsts.saturating_add(1);
+        if self.is_one_too_many(at, crank) {
+            return None;
+        }
         let dropped = if self.waiting.is_full() { self.waiting.pop_front() } else { None };
         let placed = crank.teeth().placed() as u16;
-        let after = crank.plan().nodes_wanted(crank.teeth().swing().known());
+        // One tooth that passed before it waits to be placed, and one may stand in the pulse filter: asked sooner, a
+        // wheel would answer "later".
+        let before = if crank.plan().is_wheel() { 2 } else { 0 };
+        let after = crank.plan().nodes_wanted(crank.teeth().swing().known()) + before;
         let _ = self.waiting.push_back(Waiting { at, epoch: crank.epoch(), placed, after, located: None });
         self.renew_due(crank);
         dropped.map(|spark| SparkEvent::Dropped(spark.at, SparkFate::NoSync))
@@ -236,7 +280,8 @@ impl Sparks {
             let turn = located.turn.wrapping_add_signed(turns);
             let start = crank.teeth().turn_time(turn)?;
             let end = crank.teeth().turn_time(turn.wrapping_add(1))?;
-            Some(start.shifted((end.since(start) as f32 * located.part) as i64))
+            // A turn of more than 32 bits is none.
+            Some(start.shifted(i64::from((end.ticks_since(start) as f32 * located.part) as u32)))
         };
         let after = when(1)?;
         let one_after = self.rate.rpm(1.0, after.since(at));

@@ -1,8 +1,8 @@
 //! The loop: edges, keys and voltages to the core, and what it asks for carried out.
 //!
-//! Each turn reads the capture rings to their end before anything else, so that the core sees edges in the
-//! order of time and never later than one turn; then come keys, supply, the core's tick, its actions, at most
-//! one picture, and the wires. A turn that finds nothing to do sleeps until the next millisecond.
+//! Every few turns the capture rings are read to their end before anything else, so that the core sees edges in the
+//! order of time and never later than that; then come keys, supply, the core's tick and its actions. Each turn ends with
+//! at most one picture, and the wires. A turn that finds nothing to do sleeps until the next millisecond.
 
 use crate::board_rp2040::{self as board, Board};
 use crate::keep::Keep;
@@ -29,6 +29,9 @@ const MOST_CONVERTED: u32 = 16;
 /// Converter channels.
 const SUPPLY_CHANNEL: u8 = 0;
 const AMPLITUDE_CHANNEL: u8 = 1;
+/// The rings are read so often, µs: edges cost least in a row, and neither hand nor eye sees the difference. Who
+/// listens to every edge wants them sooner.
+const DRAIN_EVERY_US: u32 = 3_500;
 /// Turns of the loop that took longest are logged so often, µs.
 const TELL_EVERY_US: u32 = 5_000_000;
 
@@ -63,14 +66,31 @@ pub(crate) struct Handheld {
 }
 
 /// When things were last done, and how long they took.
-#[derive(Default)]
 pub(crate) struct Times {
+    /// Up to when the rings were read, and when that was.
+    drained: Stamp,
+    drained_us: u32,
     converted_us: u32,
     beats: u32,
     told_us: u32,
     longest_step_us: u32,
     longest_draw_us: u32,
     polled: Option<Stamp>,
+}
+
+impl Default for Times {
+    fn default() -> Self {
+        Self {
+            drained: Stamp(0),
+            drained_us: 0,
+            converted_us: 0,
+            beats: 0,
+            told_us: 0,
+            longest_step_us: 0,
+            longest_draw_us: 0,
+            polled: None,
+        }
+    }
 }
 
 /// Who hears of edges beside the core.
@@ -114,11 +134,19 @@ impl Beside for Aside<'_> {
 impl Handheld {
     /// One turn.
     pub(crate) fn turn(&mut self) {
-        let now = self.drain();
-        self.hear_keys(now);
-        self.measure_supply(now);
-        self.tick(now);
-        self.act(now);
+        let us = board::microseconds();
+        let streams = self.talk.as_ref().is_some_and(|talk| talk.streams());
+        if streams || us.wrapping_sub(self.times.drained_us) >= DRAIN_EVERY_US {
+            self.times.drained_us = us;
+            let now = self.drain();
+            self.times.drained = now;
+            self.hear_keys(now);
+            self.measure_supply(now);
+            self.tick(now);
+            self.act(now);
+        }
+        // Nothing is told to the core as later than the edges that it has seen.
+        let now = self.times.drained;
         let began = board::microseconds();
         if self.screen.draw(self.instrument.view()) {
             self.times.longest_draw_us =

@@ -89,10 +89,13 @@ impl WheelFit {
 struct Straight {
     /// The first of them.
     first: Node,
-    /// Parts of a pitch in a tick, in 2^-`shift`.
+    /// Parts of a pitch in a tick, in 2^-[`RATE_BITS`]. At twenty turns a minute and ten ticks a microsecond eight pitches
+    /// are still good to some millionths of one.
     rate: i64,
-    shift: u32,
 }
+
+/// Bits behind the point of a rate: a shift by a number known beforehand is no call.
+const RATE_BITS: u32 = 24;
 
 impl Straight {
     fn through(nodes: &[Node]) -> Option<Self> {
@@ -100,15 +103,13 @@ impl Straight {
         let first = *nodes.iter().rev().find(|node| node.ticks <= 0)?;
         let run = u64::from(last.ticks.abs_diff(first.ticks));
         let rise = u64::try_from(last.place.checked_sub(first.place)?).ok().filter(|rise| *rise > 0)?;
-        let rate = (rise << 32).checked_div(run)?;
-        // To 31 bits.
-        let spare = 33u32.saturating_sub(rate.leading_zeros());
-        Some(Self { first, rate: (rate >> spare) as i64, shift: 32 - spare })
+        let rate = (rise << RATE_BITS).checked_div(run).filter(|rate| *rate >> RATE_BITS <= PITCH as u64)?;
+        Some(Self { first, rate: rate as i64 })
     }
 
     /// Parts of a pitch in so many ticks.
     fn place(&self, ticks: i32) -> i64 {
-        (i64::from(ticks) * self.rate) >> self.shift
+        i64::from(ticks).wrapping_mul(self.rate) >> RATE_BITS
     }
 }
 
@@ -132,23 +133,25 @@ pub fn fit_wheel(nodes: &[Node], evened: bool) -> Option<WheelFit> {
     let mut scaled: Vec<(Powers, i32), NODES> = Vec::new();
     // The upper half of each row is that of the column.
     let mut products = [[0i32; 4]; 4];
-    let mut sums = [0i64; 4];
+    let mut sums = [Sum::default(); 4];
     for node in nodes {
         let away = away(node);
         let powers = powers(to_x(away, reach_bits));
         let off = (straight.place(node.ticks) - i64::from(away)).clamp(-FARTHEST_OFF, FARTHEST_OFF) as i32;
         add_products(&mut products, powers);
-        sums.iter_mut().zip(powers).for_each(|(sum, power)| *sum += i64::from(power) * i64::from(off));
+        sums.iter_mut().zip(powers).for_each(|(sum, power)| sum.add(power, off));
         let _ = scaled.push((powers, off));
     }
     let factors = Factors::of(&products, degree)?;
-    let curve = factors.solved(&sums);
+    let curve = factors.solved(&sums.map(Sum::whole));
+    if curve.iter().any(|part| i64::from(part.unsigned_abs()) > FARTHEST_OFF) {
+        return None;
+    }
     let mut squares = 0u64;
     let mut worst = (0, 0);
     for (index, (powers, off)) in scaled.iter().enumerate() {
-        let there = value(&curve, *powers);
-        let rest = (i64::from(*off) - (there >> X_BITS)).unsigned_abs().min(u64::from(u32::MAX));
-        squares = squares.saturating_add(rest * rest);
+        let rest = off.saturating_sub(height(&curve, *powers)).unsigned_abs();
+        squares = squares.saturating_add(square(rest));
         if rest > worst.0 {
             worst = (rest, index);
         }
@@ -160,7 +163,7 @@ pub fn fit_wheel(nodes: &[Node], evened: bool) -> Option<WheelFit> {
         misfit: misfit * PER_PITCH,
         freedom: free as u8,
         leverage: factors.leverage(),
-        stray: (worst.0 as i64 > STRAY_NODE && worst.0 as f32 > 2.0 * misfit).then_some(worst.1),
+        stray: (i64::from(worst.0) > STRAY_NODE && worst.0 as f32 > 2.0 * misfit).then_some(worst.1),
     })
 }
 
@@ -192,6 +195,47 @@ fn add_products(products: &mut [[i32; 4]; 4], powers: Powers) {
         let cells = row.iter_mut().zip(powers).take(index + 1);
         cells.for_each(|(cell, other)| *cell += (power * other) >> SPARE_BITS);
     }
+}
+
+/// A sum of powers times what is off there, in two halves of 32 bits: of the lower bits of what is off, and of the rest.
+#[derive(Debug, Clone, Copy, Default)]
+struct Sum {
+    low: i32,
+    high: i32,
+}
+
+/// Lower bits of what is off: with a power's 15 they are 26, and those of sixteen nodes 30.
+const LOW_BITS: u32 = 11;
+
+impl Sum {
+    #[inline]
+    fn add(&mut self, power: i32, off: i32) {
+        self.low += power * (off & ((1 << LOW_BITS) - 1));
+        // What is off is 4 pitches at most.
+        self.high += power * (off >> LOW_BITS);
+    }
+
+    fn whole(self) -> i64 {
+        (i64::from(self.high) << LOW_BITS) + i64::from(self.low)
+    }
+}
+
+/// The square of a number, mostly a small one: a product of 64 bits is a call.
+#[inline]
+fn square(value: u32) -> u64 {
+    if value < 1 << 16 { u64::from(value * value) } else { u64::from(value) * u64::from(value) }
+}
+
+/// The curve's value, rounded down, in 32 bits: its parts are no more than 4 pitches.
+#[inline]
+fn height(curve: &[i32; 4], powers: Powers) -> i32 {
+    // The lower eight bits of each part apart: with a power's 15 the rest are 30.
+    let (mut low, mut high) = (0i32, 0i32);
+    for (part, power) in curve.iter().zip(powers) {
+        low += (part & 0xff) * power;
+        high += ((part >> 8) * power) >> 2;
+    }
+    (high + (low >> 10)) >> (X_BITS - 10)
 }
 
 /// The curve's value, times the scale of the powers.

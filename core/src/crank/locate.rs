@@ -91,30 +91,34 @@ pub fn locate(plan: &Plan, teeth: &Teeth, moment: Instant, all_there: bool) -> W
         }
     }
     let Some((after, before)) = usable.split_at_checked(split) else { return Whereabouts::Unknown };
-    let after = after.get(split.saturating_sub(wanted)..).unwrap_or(after);
+    let beyond = split.saturating_sub(wanted);
+    let after = after.get(beyond..).unwrap_or(after);
     if after.len() < wanted && !all_there && !passed_by(plan, &newest, moment, after.last()) {
         return Whereabouts::Later;
     }
-    let (Some(first), Some(last)) = (before.first(), after.last()) else {
+    let (Some(&first), Some(&last)) = (before.first(), after.last()) else {
         return Whereabouts::Unknown;
     };
     let near_enough = if plan.is_wheel() {
-        pitches_between(plan, first, last) <= i32::from(plan.gap()) + 3
+        pitches_between(plan, &first, &last) <= i32::from(plan.gap()) + 3
     } else {
-        steps_between(plan, first, last) == 1
+        steps_between(plan, &first, &last) == 1
     };
     if !near_enough {
         return Whereabouts::Unknown;
     }
-    let chosen: Vec<Tooth, NODES> = gather(before.iter().rev().chain(after.iter().rev()).copied());
+    // The oldest first.
+    usable.reverse();
+    let chosen = usable.len().checked_sub(beyond).and_then(|count| usable.get(..count));
+    let Some(chosen) = chosen else { return Whereabouts::Unknown };
     let found = if plan.is_wheel() {
-        on_wheel(plan, first, &chosen, moment, course.as_ref())
+        on_wheel(plan, &first, chosen, moment, course.as_ref())
     } else {
         let marks = chosen.iter().map(|mark| between::Node {
-            position: turns_between(plan, first, mark),
+            position: turns_between(plan, &first, mark),
             ticks: mark.at.minus(moment),
         });
-        between_marks(&gather(marks)).map(|turns| at(plan, first, turns, &WheelFit::EXACT, false))
+        between_marks(&gather(marks)).map(|turns| at(plan, &first, turns, &WheelFit::EXACT, false))
     };
     found.map_or(Whereabouts::Unknown, Whereabouts::At)
 }

@@ -67,6 +67,11 @@ impl Milestones {
         }
     }
 
+    /// The slot from which on a tooth of this turn is to be looked at.
+    pub(super) fn due(&self) -> u8 {
+        self.due
+    }
+
     /// The same for a tooth of a turn of which there were some already.
     #[inline]
     pub(super) fn place_inner(&mut self, tooth: &Tooth) {

@@ -140,16 +140,15 @@ impl Decoder {
         self.tracker.on_edge(&self.plan, at, &mut self.teeth);
     }
 
-    /// Following as it stands, where the pattern is verified.
-    pub(crate) fn lend(&self) -> Option<Ordinary> {
-        self.tracker.lend(&self.plan)
+    /// Lends following as it stands. Whether it did: it does where the pattern is verified.
+    pub(crate) fn lend(&self, lent: &mut Ordinary) -> bool {
+        self.tracker.lend(&self.plan, lent)
     }
 
     /// Puts away the tooth that an ordinary edge placed, of which `at` is the lower half.
     #[inline]
     pub(crate) fn keep(&mut self, at: u32, lent: &Ordinary) {
-        let (slot, turn) = lent.place();
-        self.teeth.keep_ordinary(at, turn, slot);
+        self.teeth.keep_ordinary(at, lent.kept_place());
     }
 
     /// What was lent, after it has taken in some edges.

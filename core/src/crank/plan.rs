@@ -129,9 +129,10 @@ impl Plan {
         self.gap > 0 && self.count >= 10 && (slot == 0 || slot + 1 == self.count)
     }
 
-    /// Whether neither a wheel's tooth of this slot, nor the next, nor the one after it, stands beside the gap.
-    pub fn is_clear_of_gap(&self, slot: u8) -> bool {
-        self.gap > 0 && slot > 0 && slot < self.count.saturating_sub(3)
+    /// The slots whose tooth, and the next, and the one after it, stand on this side of the gap, the first not beside it:
+    /// the pitch is learned from the first two alone.
+    pub fn clear_of_gap(&self) -> core::ops::Range<u8> {
+        if self.gap > 0 { 1..self.count.saturating_sub(2) } else { 0..0 }
     }
 
     /// Pitches from `slot` to the next; 1 for marks.

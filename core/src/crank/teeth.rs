@@ -37,9 +37,28 @@ pub(super) fn pitches_between(plan: &Plan, from: &Tooth, to: &Tooth) -> i32 {
 #[derive(Debug, Clone, Copy, Default)]
 struct Kept {
     at: u32,
-    turn: u16,
-    slot: u8,
-    trusted: bool,
+    place: KeptPlace,
+}
+
+/// The low half of a tooth's turn, its slot, and whether it is trusted, in one word.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct KeptPlace(u32);
+
+impl KeptPlace {
+    pub(super) fn new(turn: u32, slot: u8, trusted: bool) -> Self {
+        Self(turn << 16 | u32::from(slot) << 8 | u32::from(trusted))
+    }
+
+    /// The next slot of the turn.
+    #[inline]
+    pub(super) fn next(self) -> Self {
+        Self(self.0.wrapping_add(1 << 8))
+    }
+
+    #[inline]
+    pub(super) fn slot(self) -> u8 {
+        (self.0 >> 8) as u8
+    }
 }
 
 /// The newest teeth and turns of the present epoch.
@@ -53,6 +72,8 @@ pub struct Teeth {
     began: Option<Instant>,
     milestones: Milestones,
     swing: Swing,
+    /// Ordinary teeth from this slot on are asked for by more than their neighbours.
+    noticed_from: u8,
 }
 
 impl Teeth {
@@ -64,11 +85,35 @@ impl Teeth {
     /// Puts away a tooth that is neither the first of a turn nor in doubt, given the low half of its moment: all but the
     /// newest tooth and the count, which [`Self::catch_up`] brings up to date.
     #[inline]
-    pub(super) fn keep_ordinary(&mut self, at: u32, turn: u32, slot: u8) {
-        self.kept.push(Kept { at, turn: turn as u16, slot, trusted: true });
-        let tooth = Tooth { at: Instant::from_ticks(u64::from(at)), turn, slot, trusted: true };
+    pub(super) fn keep_ordinary(&mut self, at: u32, place: KeptPlace) {
+        self.kept.push(Kept { at, place });
+        if place.slot() >= self.noticed_from {
+            self.notice(at, place);
+        }
+    }
+
+    /// An ordinary tooth that more than its neighbours ask for.
+    #[inline(never)]
+    fn notice(&mut self, at: u32, place: KeptPlace) {
+        let tooth = Tooth {
+            at: Instant::from_ticks(u64::from(at)),
+            turn: self.turn_of(place),
+            slot: place.slot(),
+            trusted: true,
+        };
         self.swing.place_inner(&tooth);
         self.milestones.place_inner(&tooth);
+        self.renew_noticed();
+    }
+
+    fn renew_noticed(&mut self) {
+        self.noticed_from = if self.swing.gathers() { 0 } else { self.milestones.due() };
+    }
+
+    /// The turn that a kept place is of.
+    fn turn_of(&self, KeptPlace(place): KeptPlace) -> u32 {
+        let newest = self.newest.map_or(0, |newest| newest.turn);
+        newest.wrapping_sub(u32::from((newest as u16).wrapping_sub((place >> 16) as u16)))
     }
 
     /// So many teeth were put away by [`Self::keep_ordinary`], and this is the newest.
@@ -103,9 +148,9 @@ impl Teeth {
         let (newest, kept) = (self.newest?, self.kept.back(back)?);
         Some(Tooth {
             at: newest.at.shifted(-i64::from((newest.at.ticks() as u32).wrapping_sub(kept.at))),
-            turn: newest.turn.wrapping_sub(u32::from((newest.turn as u16).wrapping_sub(kept.turn))),
-            slot: kept.slot,
-            trusted: kept.trusted,
+            turn: self.turn_of(kept.place),
+            slot: kept.place.slot(),
+            trusted: kept.place.0 & 1 == 1,
         })
     }
 
@@ -149,14 +194,16 @@ impl Places for Teeth {
         self.placed = 0;
         self.began = None;
         self.milestones.clear();
+        self.renew_noticed();
     }
 
     fn place(&mut self, plan: &Plan, tooth: Tooth) {
         let Tooth { at, turn, slot, trusted } = tooth;
-        self.kept.push(Kept { at: at.ticks() as u32, turn: turn as u16, slot, trusted });
+        self.kept.push(Kept { at: at.ticks() as u32, place: KeptPlace::new(turn, slot, trusted) });
         self.newest = Some(tooth);
         self.swing.place(plan, &tooth);
         self.milestones.place(&tooth);
+        self.renew_noticed();
         self.placed = self.placed.wrapping_add(1);
         self.began.get_or_insert(tooth.at);
         if tooth.slot == 0 {

@@ -55,11 +55,14 @@ impl Tracker {
         }
     }
 
-    /// Following as it stands, where the pattern is verified.
-    pub(super) fn lend(&self, plan: &Plan) -> Option<Ordinary> {
+    /// Lends following as it stands. Whether it did: it does where the pattern is verified.
+    pub(super) fn lend(&self, plan: &Plan, lent: &mut Ordinary) -> bool {
         match &self.state {
-            State::Following(follow) if follow.verified_turn().is_some() => Some(follow.lend(plan)),
-            State::Following(_) | State::Seeking(_) => None,
+            State::Following(follow) if follow.verified_turn().is_some() => {
+                follow.lend(plan, lent);
+                true
+            }
+            State::Following(_) | State::Seeking(_) => false,
         }
     }
 
@@ -68,8 +71,7 @@ impl Tracker {
         let State::Following(follow) = &mut self.state else { return None };
         follow.take_back(lent);
         self.counts.edges = self.counts.edges.saturating_add(u32::from(lent.taken()));
-        let (slot, turn) = lent.place();
-        Some(Tooth { at: follow.at(), turn, slot, trusted: true })
+        Some(follow.newest())
     }
 
     /// An active edge, in order of time.

@@ -48,6 +48,20 @@ impl UsualRun {
             usual + (run - usual).min(usual) / 16
         };
     }
+
+    /// The least that runs like most of this level last; the longest of them last 15/8 of that. `None` where too little is
+    /// known. They differ from what is usual by less than a third.
+    pub(super) fn least_like(self) -> Option<u32> {
+        let usual = self.0;
+        (16..1 << 24).contains(&usual).then(|| usual - usual / 4 - usual / 16)
+    }
+
+    /// The same as [`Self::learn`] for such a run.
+    #[inline]
+    pub(super) fn learn_like(&mut self, run: u32) {
+        let usual = self.0;
+        self.0 = if run < usual { usual - (usual - run) / 4 } else { usual + (run - usual) / 16 };
+    }
 }
 
 /// Shorter than this a pulse is no tooth: the narrowest mark of 3° at 9000 rpm lasts 55 µs.
@@ -149,37 +163,31 @@ impl PulseFilter {
         Some(self.let_out(held))
     }
 
-    /// The filter as it stands between two changes of a signal whose levels alternate; `None` where they do not.
-    pub(crate) fn lend(&self) -> Option<Alternating> {
+    /// Lends the filter as it stands between two changes of a signal whose levels alternate, `on` after a tooth's edge.
+    /// Whether the newest change is one; `None`, and nothing is lent, where they do not or too little is known of them.
+    pub(crate) fn lend(&self, on: Level, lent: &mut Alternating) -> Option<bool> {
         let (held, passed) = (self.held?, self.passed?);
-        let (of_held, of_passed) = match held.level {
-            Level::Low => (self.low, self.high),
-            Level::High => (self.high, self.low),
+        let usual = match on {
+            Level::High => [self.high, self.low],
+            Level::Low => [self.low, self.high],
         };
-        (held.level != passed.level).then_some(Alternating {
-            held: held.at.ticks() as u32,
-            passed: passed.at.ticks() as u32,
-            of_held,
-            of_passed,
-            shortest: self.shortest,
-            level: held.level,
-        })
+        let is_on = held.level == on;
+        let (held_at, passed_at) = (held.at.ticks() as u32, passed.at.ticks() as u32);
+        (held.level != passed.level && lent.lend(held_at, passed_at, is_on, usual)).then_some(is_on)
     }
 
-    /// What was lent, after some changes have passed.
-    pub(crate) fn take_back(&mut self, lent: &Alternating) {
+    /// What was lent, after some changes have passed, the newest of them a tooth's edge or its end.
+    pub(crate) fn take_back(&mut self, lent: &Alternating, on: Level, is_on: bool) {
         let Some(before) = self.held else { return };
-        let (held, passed) = (before.at.near(lent.held), before.at.near(lent.passed));
-        let other = match lent.level {
-            Level::Low => Level::High,
-            Level::High => Level::Low,
+        let [usual_on, usual_off] = lent.usual();
+        (self.high, self.low) = match on {
+            Level::High => (usual_on, usual_off),
+            Level::Low => (usual_off, usual_on),
         };
-        (self.low, self.high) = match lent.level {
-            Level::Low => (lent.of_held, lent.of_passed),
-            Level::High => (lent.of_passed, lent.of_held),
-        };
-        self.held = Some(Change { at: held, level: lent.level });
-        self.passed = Some(Change { at: passed, level: other });
+        let [on_at, off_at] = lent.newest().map(|at| before.at.near(at));
+        let edge = Some(Change { at: on_at, level: on });
+        let end = Some(Change { at: off_at, level: on.other() });
+        (self.held, self.passed) = if is_on { (edge, end) } else { (end, edge) };
         self.in_a_row = 0;
     }
 

@@ -32,6 +32,17 @@ pub enum Level {
     High,
 }
 
+impl Level {
+    /// The other one.
+    #[inline]
+    pub fn other(self) -> Self {
+        match self {
+            Self::Low => Self::High,
+            Self::High => Self::Low,
+        }
+    }
+}
+
 /// A change of level: what the input is from this moment on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]

@@ -232,31 +232,35 @@ impl Instrument {
     /// whoever has many to catch up with hands them all over first, then steps once with [`Event::Tick`]. So work that
     /// is due twenty times a second is never done oftener than there is time for.
     pub fn step_edge(&mut self, channel: Channel, level: Level, at: Stamp) {
-        let edge = Edge { channel, level, at };
-        let Some(meter) = &mut self.meter else { return };
-        match meter.on_edge_like_most(edge) {
-            Taken::In => {}
-            Taken::Last => self.drain_sparks(),
-            Taken::Not => self.step_any_edge(edge),
+        match channel {
+            Channel::Crank => self.step_crank_edges(level, &[at]),
+            Channel::Spark => self.step_any_edge(Edge { channel, level, at }),
         }
     }
 
-    /// The same for edges of the crank in a row, until there is none.
+    /// The same for edges of the crank in a row that alternate, the first of them to this level.
     #[inline]
-    pub fn step_crank_edges(&mut self, mut next: impl FnMut() -> Option<(Level, Stamp)>) {
-        while let Some((level, at)) = next() {
-            let edge = Edge { channel: Channel::Crank, level, at };
-            let Some(meter) = &mut self.meter else { continue };
-            match meter.on_edge_like_most(edge) {
+    pub fn step_crank_edges(&mut self, first: Level, edges: &[Stamp]) {
+        let (mut level, mut left) = (first, edges);
+        while let (Some(meter), false) = (&mut self.meter, left.is_empty()) {
+            let (taken, became) = meter.on_edges_like_most(level, left);
+            level = if taken % 2 == 1 { level.other() } else { level };
+            left = left.get(taken..).unwrap_or_default();
+            match became {
                 Taken::In => {}
-                Taken::Last => self.drain_sparks(),
-                Taken::Not => self.step_any_edge(edge),
+                Taken::Sparks => self.drain_sparks(),
+                Taken::Not => {
+                    let Some((at, others)) = left.split_first() else { return };
+                    self.step_any_edge(Edge { channel: Channel::Crank, level, at: *at });
+                    (level, left) = (level.other(), others);
+                }
             }
         }
     }
 
+    /// The same for an edge that is not like most, or not known to be.
     #[inline(never)]
-    fn step_any_edge(&mut self, edge: Edge) {
+    pub fn step_any_edge(&mut self, edge: Edge) {
         if let Some(meter) = &mut self.meter {
             meter.on_any_edge(edge);
             if meter.has_sparks() {

@@ -16,6 +16,9 @@ const OLDEST_MS: u32 = 2500;
 const REPORT_EVERY_MS: u32 = 250;
 /// Checks weighed at a tick in the search for the best: all of them within half the time between two reports.
 const CHECKS_A_TICK: u32 = 4;
+/// Above idle no more sparks a second are placed: a screen shows ten numbers in that time, and a reading of some seconds
+/// is as sure of its centre and scatter.
+const SPARKS_A_SECOND: u32 = 50;
 /// No hand bar turns a crank faster, rpm.
 const BY_HAND_RPM: f32 = 40.0;
 
@@ -65,7 +68,9 @@ impl Instrument {
         let teaching = self.guide.as_ref().is_some_and(Guide::teaching);
         let job = if teaching { teaching_job(spec).build() } else { self.corrections().apply(spec) };
         if let Ok(job) = job {
-            self.meter = Some(Meter::new(job, self.rate));
+            let mut meter = Meter::new(job, self.rate);
+            meter.look_at_most(SPARKS_A_SECOND);
+            self.meter = Some(meter);
             self.edges = Edges { window_ms: self.ms, ..Edges::default() };
             self.restart();
         }

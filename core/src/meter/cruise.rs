@@ -13,82 +13,149 @@ use crate::units::Stamp;
 /// What is lent, if anything.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Cruise {
-    lent: Option<(Alternating, Ordinary)>,
-    /// The low half of the declared delay of the crank's sensor.
-    delay: u32,
-    /// The level after an active edge.
-    active: Level,
-    /// Level changes taken in.
+    is_lent: bool,
+    /// The newest change was a tooth's edge, not its end.
+    is_on: bool,
+    /// Changes were taken in.
     changed: bool,
+    alternating: Alternating,
+    ordinary: Ordinary,
 }
 
-/// What became of a level change.
-pub(super) enum Passed {
-    /// It is not like most: nothing was done.
-    Not,
-    /// It let out the end of a tooth.
-    End,
-    /// It let out a tooth's edge, and a tooth was placed that passed at this moment, of which this is the lower half.
-    Tooth(u32),
+/// The crank's sensor.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sensor {
+    /// The low half of its declared delay.
+    pub(super) delay: u32,
+    /// The level after an active edge.
+    pub(super) active: Level,
+}
+
+/// Why no more of some edges in a row were taken in.
+pub(super) enum Stopped {
+    /// There are no more.
+    Ended,
+    /// The next is not like most: nothing was done for it.
+    Other,
+    /// No more edges can be ordinary.
+    Over,
 }
 
 impl Cruise {
-    /// For a crank whose sensor delays by so many ticks and whose active edge leads to this level.
-    pub(super) fn new(delay: i64, active: Level) -> Self {
-        Self { lent: None, delay: delay as u32, active, changed: false }
-    }
-
-    /// A level change of the crank's signal.
-    #[inline]
-    pub(super) fn pass(&mut self, level: Level, at: Stamp) -> Passed {
-        let Some((alternating, ordinary)) = &mut self.lent else { return Passed::Not };
-        let at = at.0.wrapping_sub(self.delay);
-        let Some((let_out, its_level)) = alternating.next(at, level) else { return Passed::Not };
-        let mut passed = Passed::End;
-        if its_level == self.active {
-            let Some(tooth) = ordinary.pass(let_out) else { return Passed::Not };
-            passed = Passed::Tooth(tooth);
+    /// Level changes of the crank's signal in a row, as long as they are like most, the first of them to this level; the
+    /// decoder keeps the teeth. How many were taken in, and why no more.
+    #[inline(always)]
+    pub(super) fn pass(
+        &mut self,
+        first: Level,
+        edges: &[Stamp],
+        Sensor { delay, active }: Sensor,
+        crank: &mut Decoder,
+    ) -> (usize, Stopped) {
+        // The first may be to the level that is held.
+        if !self.is_lent || self.is_on == (first == active) {
+            return (0, Stopped::Other);
         }
-        alternating.pass(at, level);
-        self.changed = true;
-        passed
+        let mut taken = 0;
+        if self.is_on {
+            let Some(end) = edges.first() else { return (0, Stopped::Ended) };
+            if !self.pass_end(end.0.wrapping_sub(delay), crank) {
+                return (0, Stopped::Other);
+            }
+            taken = 1;
+        }
+        taken += self.pass_teeth(edges.get(taken..).unwrap_or_default(), delay, crank);
+        if taken > 0 {
+            self.changed = true;
+        }
+        if self.ordinary.left() == 0 {
+            return (taken, Stopped::Over);
+        }
+        let Some(edge) = edges.get(taken) else { return (taken, Stopped::Ended) };
+        // Nearly always the last of them.
+        if !self.alternating.turn_on(edge.0.wrapping_sub(delay)) {
+            self.ordinary.stop();
+            if !self.alternating.turn_on_late(edge.0.wrapping_sub(delay)) {
+                return (taken, Stopped::Other);
+            }
+        }
+        (self.is_on, self.changed) = (true, true);
+        (taken + 1, if taken + 1 < edges.len() { Stopped::Other } else { Stopped::Ended })
     }
 
-    /// Following as it is lent.
+    /// Teeth in a row, each an edge and its end. How many edges were taken in.
     #[inline]
-    pub(super) fn ordinary(&self) -> Option<&Ordinary> {
-        self.lent.as_ref().map(|(_, ordinary)| ordinary)
+    fn pass_teeth(&mut self, edges: &[Stamp], delay: u32, crank: &mut Decoder) -> usize {
+        // Near at hand: in the meter they are out of reach of the processor's short instructions.
+        let (mut alternating, mut ordinary) = (self.alternating, self.ordinary);
+        let left = ordinary.left();
+        for [edge, end] in edges.as_chunks::<2>().0.iter().take(usize::from(left)) {
+            let (edge, end) = (edge.0.wrapping_sub(delay), end.0.wrapping_sub(delay));
+            if !alternating.is_tooth(edge, end) {
+                break;
+            }
+            let Some(tooth) = ordinary.pass(edge) else { break };
+            alternating.pass_tooth(edge, end);
+            crank.keep(tooth, &ordinary);
+        }
+        (self.alternating, self.ordinary) = (alternating, ordinary);
+        2 * usize::from(left - ordinary.left())
+    }
+
+    /// The end of a tooth, which lets out its edge. Whether both are like most: nothing was done if not.
+    fn pass_end(&mut self, end: u32, crank: &mut Decoder) -> bool {
+        let tooth = self.alternating.let_out_by(end).and_then(|edge| self.ordinary.pass(edge));
+        let Some(tooth) = tooth else { return false };
+        self.alternating.turn_off(end);
+        self.is_on = false;
+        crank.keep(tooth, &self.ordinary);
+        true
+    }
+
+    /// Whether anything is lent: only a wheel that is followed and verified is.
+    pub(super) fn is_lent(&self) -> bool {
+        self.is_lent
     }
 
     /// Edges taken in that the decoder does not know of yet.
     pub(super) fn taken(&self) -> u32 {
-        self.ordinary().map_or(0, |ordinary| u32::from(ordinary.taken()))
+        if self.is_lent { u32::from(self.ordinary.taken()) } else { 0 }
     }
 
     /// The newest stamp taken in, where there is one that nobody else knows of.
-    pub(super) fn newest(&self) -> Option<Stamp> {
-        let (alternating, _) = self.lent.filter(|_| self.changed)?;
-        Some(Stamp(alternating.newest().wrapping_add(self.delay)))
+    pub(super) fn newest(&self, sensor: Sensor) -> Option<Stamp> {
+        let [on, off] = self.alternating.newest();
+        let newest = if self.is_on { on } else { off };
+        (self.is_lent && self.changed).then(|| Stamp(newest.wrapping_add(sensor.delay)))
     }
 
     /// Borrows what can be lent; no more than so many teeth are placed with it.
-    pub(super) fn begin(&mut self, filter: &PulseFilter, crank: &Decoder, most: u8) {
-        let Some(mut ordinary) = crank.lend() else { return };
-        ordinary.limit(most);
-        self.lent = filter.lend().map(|alternating| (alternating, ordinary));
+    pub(super) fn begin(&mut self, filter: &PulseFilter, crank: &Decoder, sensor: Sensor, most: u8) {
+        self.changed = false;
+        let is_on = if crank.lend(&mut self.ordinary) {
+            filter.lend(sensor.active, &mut self.alternating)
+        } else {
+            None
+        };
+        (self.is_lent, self.is_on) = (is_on.is_some(), is_on.unwrap_or_default());
+        self.ordinary.limit(most);
     }
 
     /// Gives back what was lent.
-    pub(super) fn end(&mut self, unwrap: &mut Unwrap, filter: &mut PulseFilter, crank: &mut Decoder) {
-        let newest = self.newest();
-        let Some((alternating, ordinary)) = self.lent.take() else { return };
-        if let Some(newest) = newest {
+    pub(super) fn end(
+        &mut self,
+        unwrap: &mut Unwrap,
+        filter: &mut PulseFilter,
+        crank: &mut Decoder,
+        sensor: Sensor,
+    ) {
+        if let Some(newest) = self.newest(sensor) {
             let _ = unwrap.moment(newest);
-            filter.take_back(&alternating);
+            filter.take_back(&self.alternating, sensor.active, self.is_on);
         }
-        if ordinary.taken() > 0 {
-            crank.take_back(&ordinary);
+        if self.taken() > 0 {
+            crank.take_back(&self.ordinary);
         }
-        self.changed = false;
+        self.is_lent = false;
     }
 }

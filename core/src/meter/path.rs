@@ -1,21 +1,21 @@
 //! The way of an edge through the meter: pulse filter, decoder, sparks that are due, and the accumulators.
 
 use super::Meter;
-use super::cruise::Passed;
+use super::cruise::{Sensor, Stopped};
 use crate::edges::{Change, Channel, Edge, Level};
 use crate::job::ActiveEdge;
 use crate::reading::SparkFate;
 use crate::sparks::SparkEvent;
-use crate::units::Instant;
+use crate::units::{Instant, Stamp};
 
-/// What became of an edge that may be like most.
+/// What became of edges that may be like most.
 pub(crate) enum Taken {
-    /// It is another: nothing was done.
+    /// The next is another: nothing was done for it.
     Not,
-    /// It was taken in, and changes nothing that can be seen from outside.
+    /// They were taken in, and change nothing that can be seen from outside.
     In,
-    /// It was taken in, and with it sparks may have been settled.
-    Last,
+    /// They were taken in, and with the last of them sparks were settled.
+    Sparks,
 }
 
 impl Meter {
@@ -24,54 +24,58 @@ impl Meter {
     /// silences.
     #[inline]
     pub fn on_edge(&mut self, edge: Edge) {
-        if let Taken::Not = self.on_edge_like_most(edge) {
+        let taken = match edge.channel {
+            Channel::Crank => self.on_edges_like_most(edge.level, &[edge.at]).1,
+            Channel::Spark => Taken::Not,
+        };
+        if let Taken::Not = taken {
             self.on_any_edge(edge);
         }
     }
 
-    /// The same for an edge like most.
-    #[inline]
-    pub(crate) fn on_edge_like_most(&mut self, edge: Edge) -> Taken {
-        if edge.channel != Channel::Crank {
-            return Taken::Not;
+    /// The same for edges of the crank in a row that alternate, the first of them to this level, until one is not like
+    /// most or sparks may have been settled: how many were taken in, and what became of them.
+    #[inline(always)]
+    pub(crate) fn on_edges_like_most(&mut self, first: Level, edges: &[Stamp]) -> (usize, Taken) {
+        let sensor = self.sensor();
+        match self.cruise.pass(first, edges, sensor, &mut self.crank) {
+            (taken, Stopped::Ended) => (taken, Taken::In),
+            (taken, Stopped::Other) => (taken, Taken::Not),
+            (taken, Stopped::Over) => (taken, self.look_around()),
         }
-        match self.cruise.pass(edge.level, edge.at) {
-            Passed::Not => return Taken::Not,
-            Passed::End => {}
-            Passed::Tooth(at) => {
-                if let Some(ordinary) = self.cruise.ordinary() {
-                    self.crank.keep(at, ordinary);
-                    if ordinary.is_over() {
-                        self.look_around();
-                        return Taken::Last;
-                    }
-                }
-            }
-        }
-        Taken::In
     }
 
     /// Sparks may be due.
     #[inline(never)]
-    fn look_around(&mut self) {
+    fn look_around(&mut self) -> Taken {
         self.end_cruise();
         if self.sparks.any_due(&self.crank) {
             self.settle_sparks();
         }
         self.begin_cruise();
+        if self.has_sparks() { Taken::Sparks } else { Taken::In }
+    }
+
+    pub(super) fn sensor(&self) -> Sensor {
+        Sensor { delay: self.crank_delay as u32, active: self.active }
     }
 
     pub(super) fn begin_cruise(&mut self) {
-        self.cruise.begin(&self.filter, &self.crank, self.sparks.teeth_until_due(&self.crank));
+        let most = self.sparks.teeth_until_due(&self.crank);
+        self.cruise.begin(&self.filter, &self.crank, self.sensor(), most);
     }
 
     pub(super) fn end_cruise(&mut self) {
-        self.cruise.end(&mut self.unwrap, &mut self.filter, &mut self.crank);
+        let sensor = self.sensor();
+        self.cruise.end(&mut self.unwrap, &mut self.filter, &mut self.crank, sensor);
     }
 
     /// A level change of any kind.
     #[inline(never)]
     pub(crate) fn on_any_edge(&mut self, edge: Edge) {
+        if edge.channel == Channel::Spark && self.tells_nothing(edge.level) {
+            return;
+        }
         self.end_cruise();
         let at = self.unwrap.moment(edge.at);
         match edge.channel {
@@ -84,6 +88,16 @@ impl Meter {
             Channel::Spark => self.on_spark(at.shifted(-self.spark_delay), edge.level),
         }
         self.begin_cruise();
+    }
+
+    /// Whether this change of the spark signal starts no strike while the crank is followed: then there is nothing to be
+    /// done but to keep its level.
+    fn tells_nothing(&mut self, level: Level) -> bool {
+        let nothing = self.cruise.is_lent() && !is_active(self.job.spec().spark_edge, level);
+        if nothing {
+            self.spark_level = Some(level);
+        }
+        nothing
     }
 
     pub(super) fn on_crank(&mut self, change: Change) {

@@ -7,8 +7,8 @@
 
 use crate::fixed::{Newest, gather};
 use crate::statistics::functions::square_root;
-use crate::statistics::median::{DEVIATION_SCALE, median};
-use crate::units::{Advance, Instant, TickRate};
+use crate::statistics::median::{DEVIATION_SCALE, median, median_of_integers};
+use crate::units::{Advance, Instant, TURN, TickRate};
 use heapless::Vec;
 
 /// Sparks kept.
@@ -33,8 +33,15 @@ const MOST_HYSTERESIS: f32 = 0.15;
 const MEDIAN_FACTOR: f32 = 1.2533;
 /// The value is worked out anew so often at most, milliseconds: at idle for every spark.
 const EVERY_MS: u32 = 45;
+/// Sparks that come closer than this are of a speed at which nobody sets anything: then it is worked out as often as a
+/// screen shows it.
+const CLOSE_MS: u32 = 40;
+const CLOSE_EVERY_MS: u32 = 90;
 /// A value older than this is not shown, milliseconds.
 const OLDEST_MS: u32 = 1500;
+
+/// Degrees of a unit of 2⁻³² turn.
+const DEGREES_PER_UNIT: f32 = 360.0 / TURN as f32;
 
 /// What to show now.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -60,7 +67,7 @@ pub struct Live {
     moving: f32,
     /// Scatter of the newest sparks about their line, when that was last worked out.
     scatter: Option<f32>,
-    worked_out: Option<Instant>,
+    worked_out: Instant,
 }
 
 impl Live {
@@ -73,7 +80,7 @@ impl Live {
             shown: None,
             moving: 0.0,
             scatter: None,
-            worked_out: None,
+            worked_out: Instant::default(),
         }
     }
 
@@ -84,17 +91,17 @@ impl Live {
 
     /// The next spark.
     pub fn add(&mut self, at: Instant, advance: Advance) {
-        if let Some((newest, _)) = self.sparks.newest()
-            && at.since(*newest) > self.rate.ticks_in_ms(OLDEST_MS)
-        {
+        let apart = self.sparks.newest().map(|(newest, _)| at.since(*newest));
+        if apart.is_some_and(|apart| apart > self.rate.ticks_in_ms(OLDEST_MS)) {
             self.clear();
         }
         self.sparks.push((at, advance));
-        let ticks = self.rate.ticks_in_ms(EVERY_MS);
-        if self.worked_out.is_some_and(|worked_out| at.since(worked_out) < ticks) {
+        let are_close = apart.is_some_and(|apart| apart < self.rate.ticks_in_ms(CLOSE_MS));
+        let ticks = self.rate.ticks_in_ms(if are_close { CLOSE_EVERY_MS } else { EVERY_MS });
+        if at.since(self.worked_out) < ticks {
             return;
         }
-        self.worked_out = Some(at);
+        self.worked_out = at;
         self.moving = 0.0;
         let line = self.line();
         self.scatter = line.as_ref().map(|line| line.scatter);
@@ -106,7 +113,7 @@ impl Live {
             self.still_since = Some(at);
         } else {
             self.still_since = self.jump().or(self.still_since);
-            let Some((centre, scatter, count)) = self.centre(0, KEPT) else { return };
+            let Some((centre, scatter, count)) = self.centre() else { return };
             let doubt = MEDIAN_FACTOR * scatter / square_root(count as f32);
             let slack = (HYSTERESIS * doubt).clamp(LEAST_HYSTERESIS, MOST_HYSTERESIS);
             if self.shown.is_none_or(|shown| centre.minus(shown).degrees().abs() > slack) {
@@ -132,34 +139,42 @@ impl Live {
 
     /// When the setting jumped, if it did since it last moved.
     fn jump(&self) -> Option<Instant> {
-        let (before, scatter, count) = self.centre(JUMPED, KEPT)?;
-        let (after, _, _) = self.centre(0, JUMPED)?;
-        let by = after.minus(before).degrees().abs();
-        let jumped = count >= FEWEST && by > (JUMP_SCATTERS * scatter).max(LEAST_JUMP);
-        self.sparks.iter().rev().nth(JUMPED - 1).filter(|_| jumped).map(|(at, _)| *at)
+        let mut before = self.still(JUMPED, KEPT);
+        let count = before.len();
+        let from = median_of_integers(&mut before)?;
+        let to = median_of_integers(&mut self.still(0, JUMPED))?;
+        let by = Advance::from_fraction(to.wrapping_sub(from)).degrees().abs();
+        // Most often it lies no farther than no jump does, and the scatter need not be asked.
+        if count < FEWEST || by <= LEAST_JUMP || by <= JUMP_SCATTERS * scatter(&mut before, from)? {
+            return None;
+        }
+        self.sparks.iter().rev().nth(JUMPED - 1).map(|(at, _)| *at)
     }
 
-    /// The median of up to `most` sparks since the setting last moved, the `newest` left out; their scatter in
-    /// degrees, and how many they are.
-    fn centre(&self, newest: usize, most: usize) -> Option<(Advance, f32, usize)> {
-        let reference = self.sparks.newest()?.1;
+    /// The median of the sparks since the setting last moved, their scatter in degrees, and how many they are.
+    fn centre(&self) -> Option<(Advance, f32, usize)> {
+        let mut offsets = self.still(0, KEPT);
+        let middle = median_of_integers(&mut offsets)?;
+        let centre = self.sparks.newest()?.1.plus(Advance::from_fraction(middle));
+        Some((centre, scatter(&mut offsets, middle)?, offsets.len()))
+    }
+
+    /// Up to `most` sparks since the setting last moved, the `newest` left out: by how much each is beyond the newest of
+    /// all, units of 2⁻³² turn.
+    fn still(&self, newest: usize, most: usize) -> Vec<i32, KEPT> {
+        let reference = self.sparks.newest().map_or(Advance::default(), |(_, advance)| *advance);
         let since = self.still_since;
         let still = self.sparks.iter().rev().filter(|(at, _)| since.is_none_or(|since| *at >= since));
-        let mut offsets: Vec<f32, KEPT> =
-            gather(still.skip(newest).take(most).map(|(_, advance)| advance.minus(reference).degrees()));
-        let middle = median(&mut offsets)?;
-        offsets.iter_mut().for_each(|offset| *offset = (*offset - middle).abs());
-        let scatter = median(&mut offsets)? * DEVIATION_SCALE;
-        let centre = reference.plus(Advance::from_degrees(f64::from(middle)));
-        Some((centre, scatter, offsets.len()))
+        gather(still.skip(newest).take(most).map(|(_, advance)| advance.minus(reference).fraction()))
     }
 
-    /// The robust line (median of all pairs' slopes) through the newest sparks.
+    /// The robust line (median of all pairs' slopes) through the newest sparks; worked out in ticks and units of 2⁻³² turn.
     fn line(&self) -> Option<LiveLine> {
         let (newest, reference) = *self.sparks.newest()?;
         let mut points: Vec<(f32, f32), LINE> = Vec::new();
         for (at, advance) in self.sparks.iter().rev().take(LINE) {
-            let _ = points.push((-self.rate.seconds(newest.since(*at)), advance.minus(reference).degrees()));
+            let ticks = u32::try_from(newest.since(*at)).ok()?;
+            let _ = points.push((-(ticks as f32), advance.minus(reference).fraction() as f32));
         }
         if points.len() < FEWEST {
             return None;
@@ -178,16 +193,23 @@ impl Live {
         let mut rests: Vec<f32, LINE> = gather(points.iter().map(|(x, y)| (y - slope * x - end).abs()));
         // Two numbers were fitted, so the rests are too small by the freedom they took.
         let freedom = square_root(points.len() as f32 / (points.len() as f32 - 2.0));
-        let scatter = (median(&mut rests)? * DEVIATION_SCALE * freedom).max(0.05);
+        let scatter = (median(&mut rests)? * (DEVIATION_SCALE * DEGREES_PER_UNIT) * freedom).max(0.05);
         let mean = points.iter().map(|(x, _)| x).sum::<f32>() / points.len() as f32;
         let spread = points.iter().map(|(x, _)| (x - mean) * (x - mean)).sum::<f32>();
+        let a_second = self.rate.hertz() as f32;
         Some(LiveLine {
-            slope,
-            slope_doubt: scatter / square_root(spread.max(1e-6)),
-            end: reference.plus(Advance::from_degrees(f64::from(end))),
+            slope: slope * (a_second * DEGREES_PER_UNIT),
+            slope_doubt: scatter * a_second / square_root(spread).max(a_second * 1e-3),
+            end: reference.plus(Advance::from_fraction(end as i32)),
             scatter,
         })
     }
+}
+
+/// Scatter of the offsets about their middle, degrees.
+fn scatter(offsets: &mut [i32], middle: i32) -> Option<f32> {
+    offsets.iter_mut().for_each(|offset| *offset = offset.saturating_sub(middle).saturating_abs());
+    Some(median_of_integers(offsets)? as f32 * (DEVIATION_SCALE * DEGREES_PER_UNIT))
 }
 
 struct LiveLine {

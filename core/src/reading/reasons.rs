@@ -22,6 +22,8 @@ pub struct Signals {
     pub strikes: u32,
     /// First strikes of groups.
     pub firsts: u32,
+    /// Those of them that were counted and not looked at.
+    pub passed_over: u32,
     /// What the crank's active edges carry where they were not followed.
     pub active: Finding,
     /// The crank's other edges carry the pattern of the job.
@@ -118,7 +120,7 @@ pub(super) fn reasons(job: &Job, plan: &Plan, settled: &Settled, signals: &Signa
 
 /// Sparks a turn over the turns in sync; `None` without any.
 pub(super) fn spark_rate(settled: &Settled, signals: &Signals) -> Option<f32> {
-    let placed = settled.placed + settled.fates.at_the_end + settled.fates.doubtful;
+    let placed = settled.placed + settled.fates.at_the_end + settled.fates.doubtful + signals.passed_over;
     (signals.crank.turns_verified >= FEWEST_TURNS)
         .then(|| placed as f32 / signals.crank.turns_verified as f32)
 }

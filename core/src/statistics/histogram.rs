@@ -200,7 +200,7 @@ impl Histogram {
         let fine = Row {
             len: FINE_BINS,
             closed: false,
-            count: |bin| self.fine.get(bin).map_or(0, |&c| u32::from(c)),
+            count: &|bin| self.fine.get(bin).map_or(0, |&c| u32::from(c)),
         };
         let bin = (from_start >> FINE_SHIFT) as usize;
         let inside = (from_start & (FINE_WIDTH - 1)) as f32 / FINE_WIDTH as f32;
@@ -209,7 +209,7 @@ impl Histogram {
             return Some(bins * FINE_WIDTH as f32 * DEVIATION_SCALE);
         }
         let ring =
-            Row { len: COARSE_BINS, closed: true, count: |bin| self.coarse.get(bin).copied().unwrap_or(0) };
+            Row { len: COARSE_BINS, closed: true, count: &|bin| self.coarse.get(bin).copied().unwrap_or(0) };
         let degrees = half_width(&ring, coarse_bin(centre), inside_degree(centre), self.total)?;
         Some(degrees * (TURN as f32 / 360.0) * DEVIATION_SCALE)
     }

@@ -149,16 +149,21 @@ impl<'a> Channels<'a> {
         self.crank.overruns().saturating_add(self.spark.overruns())
     }
 
-    /// The crank's words in a row that wait before the spark channel's next: those with nothing lost among them.
+    /// The crank's words in a row that wait before the spark channel's next, up to the ring's end.
     #[inline]
     pub fn crank_run(&mut self, now: Stamp) -> Run<'a, '_> {
-        // Where no spark waits, none comes before the latest moment that a word can be of.
-        let before = self.spark.front().map_or(Stamp(now.0.wrapping_add(AHEAD)), |word| stamp(word, now));
         let ring = &mut self.crank;
         // The very first word may be no edge, and after an overrun some are lost.
-        let end = if ring.tail == 0 || ring.skipped > 0 { ring.tail } else { ring.head };
-        let (tail, expected) = (ring.tail, ring.expected);
-        Run { ring, tail, end, expected, now, before }
+        let waiting = if ring.tail == 0 || ring.skipped > 0 { 0 } else { ring.head.wrapping_sub(ring.tail) };
+        let from = ring.tail as usize & ring.words.len().wrapping_sub(1);
+        let words = ring.words.get(from..).unwrap_or_default();
+        let mut words = words.get(..waiting as usize).unwrap_or(words);
+        if let Some(spark) = self.spark.front() {
+            let spark = stamp(spark, now);
+            words = words.get(..count_until(words, spark, now)).unwrap_or_default();
+        }
+        let expected = u32::from(ring.expected);
+        Run { ring, words, left: words.iter(), expected, latest: now.0.wrapping_add(AHEAD) }
     }
 
     /// The oldest edge of either channel; `None` when both are read up to their heads.
@@ -179,46 +184,68 @@ impl<'a> Channels<'a> {
     }
 }
 
-/// Words of one channel in a row, with nothing lost among them.
+/// How many of these words, in order of time, are of edges no later than this.
+fn count_until(words: &[AtomicU32], latest: Stamp, now: Stamp) -> usize {
+    let (mut from, mut to) = (0, words.len());
+    while from < to {
+        let middle = usize::midpoint(from, to);
+        let word = words.get(middle).map_or(0, |word| !word.load(Ordering::Relaxed));
+        if (latest.0.wrapping_sub(stamp(word, now).0) as i32) < 0 {
+            to = middle;
+        } else {
+            from = middle + 1;
+        }
+    }
+    from
+}
+
+/// Words of one channel in a row; it ends before one ahead of which some were lost.
 #[derive(Debug)]
 pub struct Run<'a, 'b> {
     ring: &'b mut Ring<'a>,
-    tail: u32,
-    end: u32,
-    expected: u8,
-    now: Stamp,
-    before: Stamp,
+    words: &'a [AtomicU32],
+    left: core::slice::Iter<'a, AtomicU32>,
+    expected: u32,
+    /// The latest moment that a word can be of.
+    latest: u32,
 }
 
 impl Run<'_, '_> {
-    /// The next edge; `None` where the run ends.
+    /// The next edges, each put back by what its level is held back: the level that the first is to, and how many. None
+    /// where the run ends.
     #[inline]
-    pub fn next_edge(&mut self) -> Option<(Level, Stamp)> {
-        if self.tail == self.end {
-            return None;
+    pub fn next_edges(&mut self, [low, high]: [u32; 2], into: &mut [Stamp]) -> (Level, usize) {
+        let first = level_of(self.expected as u8);
+        let (mut delay, mut next_delay) = if first == Level::High { (high, low) } else { (low, high) };
+        let mut expected = self.expected;
+        let words = self.left.as_slice().iter();
+        for (word, stamp) in words.zip(into.iter_mut()) {
+            let word = !word.load(Ordering::Relaxed);
+            if (word ^ expected) as u8 != 0 {
+                break;
+            }
+            let before_latest = self.latest.wrapping_sub(word >> 8) & COUNT_MASK;
+            *stamp = Stamp(self.latest.wrapping_sub(before_latest).wrapping_sub(delay));
+            (delay, next_delay) = (next_delay, delay);
+            expected = expected.wrapping_add(1);
         }
-        let place = self.tail as usize & self.ring.words.len().wrapping_sub(1);
-        let word = !self.ring.words.get(place)?.load(Ordering::Relaxed);
-        let at = stamp(word, self.now);
-        if word as u8 != self.expected || (self.before.0.wrapping_sub(at.0) as i32) < 0 {
-            return None;
-        }
-        self.tail = self.tail.wrapping_add(1);
-        self.expected = self.expected.wrapping_add(1);
-        Some((level_of(word as u8), at))
+        let count = expected.wrapping_sub(self.expected) as usize;
+        self.expected = expected;
+        self.left = self.left.as_slice().get(count..).unwrap_or_default().iter();
+        (first, count)
     }
 
     /// The run was read so far; gives back its last edges, up to two of either level.
     #[inline]
     pub fn end(self) -> impl Iterator<Item = (Level, Stamp)> {
-        let Self { ring, tail, expected, now, .. } = self;
-        let read = tail.wrapping_sub(ring.tail);
-        (ring.tail, ring.expected) = (tail, expected);
-        let words = ring.words;
-        (1..=read.min(4)).rev().filter_map(move |back| {
-            let place = tail.wrapping_sub(back) as usize & words.len().wrapping_sub(1);
-            let word = !words.get(place)?.load(Ordering::Relaxed);
-            Some((level_of(word as u8), stamp(word, now)))
+        let Self { ring, words, left, expected, latest } = self;
+        let read = words.len() - left.len();
+        ring.tail = ring.tail.wrapping_add(read as u32);
+        ring.expected = expected as u8;
+        let newest = words.get(read.saturating_sub(4)..read).unwrap_or_default();
+        newest.iter().map(move |word| {
+            let word = !word.load(Ordering::Relaxed);
+            (level_of(word as u8), stamp(word, Stamp(latest.wrapping_sub(AHEAD))))
         })
     }
 }

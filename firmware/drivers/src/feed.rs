@@ -7,7 +7,7 @@
 use crate::capture::Channels;
 use crate::delays::Delays;
 use crate::kind::{Kind, KindFinder};
-use keyway_core::edges::{Channel, Level};
+use keyway_core::edges::{Channel, Edge, Level};
 use keyway_core::instrument::{Event, Instrument};
 use keyway_core::units::Stamp;
 
@@ -36,9 +36,8 @@ pub fn feed(
 ) {
     let hears_edges = beside.hears_edges();
     loop {
-        if !hears_edges {
-            run_crank(channels, now, delays, kinds, instrument);
-        }
+        let heard: Option<&mut dyn Beside> = if hears_edges { Some(&mut *beside) } else { None };
+        run_crank(channels, now, delays, kinds, instrument, heard);
         let Some((channel, captured)) = channels.next(now) else { break };
         if captured.lost > 0 {
             beside.on_lost(channel, captured.lost);
@@ -49,7 +48,7 @@ pub fn feed(
                 beside.on_kind(kind);
             }
             let at = delays.at_lead(channel, level, at);
-            instrument.step_edge(channel, level, at);
+            instrument.step_any_edge(Edge { channel, level, at });
             if hears_edges {
                 beside.on_edge(channel, level, at, instrument.sensed().supply);
             }
@@ -60,6 +59,9 @@ pub fn feed(
     }
 }
 
+/// Crank edges that are handed over at once.
+const AT_ONCE: usize = 64;
+
 /// Hands over crank edges in a row, up to the next spark: nearly all there are.
 fn run_crank(
     channels: &mut Channels<'_>,
@@ -67,13 +69,22 @@ fn run_crank(
     delays: &mut Delays,
     kinds: &mut KindFinder,
     instrument: &mut Instrument,
+    mut heard: Option<&mut dyn Beside>,
 ) {
-    let [low, high] = delays.of_crank();
+    let held_back = delays.of_crank();
     let mut run = channels.crank_run(now);
-    instrument.step_crank_edges(|| {
-        let (level, at) = run.next_edge()?;
-        Some((level, Stamp(at.0.wrapping_sub(if level == Level::High { high } else { low }))))
-    });
+    let mut edges = [Stamp(0); AT_ONCE];
+    loop {
+        let (first, count) = run.next_edges(held_back, &mut edges);
+        let Some(edges) = edges.get(..count).filter(|edges| !edges.is_empty()) else { break };
+        instrument.step_crank_edges(first, edges);
+        if let Some(beside) = &mut heard {
+            let levels = [first, first.other()].into_iter().cycle();
+            for (at, level) in edges.iter().zip(levels) {
+                beside.on_edge(Channel::Crank, level, *at, instrument.sensed().supply);
+            }
+        }
+    }
     for (level, at) in run.end() {
         // The crank speaks, so no other kind is asked for.
         let _ = kinds.on_edge(Channel::Crank);

@@ -1,10 +1,11 @@
-//! The names that the compiler calls for a sum, a difference and a product of floats (ARM's run-time ABI, IHI 0043).
+//! The names that the compiler calls for a sum, a difference and a product of floats, and for a product of 64 bits
+//! (ARM's run-time ABI, IHI 0043).
 //!
 //! Its own definitions are weak: where these are, they are taken. What is not ordinary goes on to the compiler's
 //! general routines, which have names of their own.
 #![allow(unsafe_code, reason = "names that the compiler calls, and its own routines")]
 
-use crate::{product, sum};
+use crate::{long_product, product, sum};
 
 const SIGN: u32 = 0x8000_0000;
 
@@ -34,4 +35,10 @@ extern "C" fn __aeabi_fsub(a: u32, b: u32) -> u32 {
 extern "C" fn __aeabi_fmul(a: u32, b: u32) -> u32 {
     // SAFETY: a pure function of two floats.
     product(a, b).unwrap_or_else(|| unsafe { __mulsf3(a, b) })
+}
+
+// SAFETY: the name stands for the lower 64 bits of the product of two integers, which this is.
+#[unsafe(no_mangle)]
+extern "C" fn __aeabi_lmul(a: u64, b: u64) -> u64 {
+    long_product(a, b)
 }

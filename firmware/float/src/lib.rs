@@ -1,4 +1,5 @@
-//! Sum, difference and product of 32-bit floats, for a processor without a float unit.
+//! Sum, difference and product of 32-bit floats, and the product of 64-bit integers, for a processor that has neither
+//! a float unit nor a product longer than 32 bits.
 //!
 //! The compiler's own routines take 64-bit products, each a call of its own on a Cortex-M0+, and count leading
 //! zeros in a loop. These keep to 32 bits: the same results to the last bit (IEEE Std 754-2019, binary32, to
@@ -32,6 +33,21 @@ fn mantissa(bits: u32) -> u32 {
 
 fn is_ordinary(exponent: u32) -> bool {
     exponent.wrapping_sub(1) < 254
+}
+
+/// The lower 64 bits of the product of two integers: four products of halves of 16 bits, and two of 32 bits that reach
+/// the upper half alone.
+#[inline(always)]
+pub fn long_product(a: u64, b: u64) -> u64 {
+    let (a_word, b_word) = (a as u32, b as u32);
+    let upper = ((a >> 32) as u32).wrapping_mul(b_word).wrapping_add(a_word.wrapping_mul((b >> 32) as u32));
+    let (a_low, a_high) = (a_word & 0xffff, a_word >> 16);
+    let (b_low, b_high) = (b_word & 0xffff, b_word >> 16);
+    // What goes to the middle overflows by one bit at most.
+    let (middle, carry) = (a_high * b_low).overflowing_add(a_low * b_high);
+    let (low, over) = (a_low * b_low).overflowing_add(middle << 16);
+    let high = a_high * b_high + (middle >> 16) + (u32::from(carry) << 16) + u32::from(over);
+    u64::from(high.wrapping_add(upper)) << 32 | u64::from(low)
 }
 
 /// Product of two floats, given and returned as bits.
@@ -161,6 +177,23 @@ mod tests {
             }
         }
         (done, left)
+    }
+
+    #[test]
+    fn long_products_are_those_of_the_host() {
+        let ends = [0, 1, 0xffff, 0x1_0000, 0xffff_ffff, 1 << 32, u64::MAX, 1 << 63, 0xffff_0000_ffff];
+        for a in ends {
+            for b in ends {
+                assert_eq!(long_product(a, b), a.wrapping_mul(b), "{a:x} {b:x}");
+            }
+        }
+        let mut last = 1u64;
+        for (a, b) in pairs().take(1_000_000) {
+            let (a, b) = (u64::from(a) << 32 | u64::from(b), last);
+            last = long_product(a, b);
+            assert_eq!(last, a.wrapping_mul(b), "{a:x} {b:x}");
+            last |= 1;
+        }
     }
 
     #[test]

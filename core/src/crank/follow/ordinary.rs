@@ -1,107 +1,116 @@
 //! A wheel's teeth like most, in as few steps as it takes: nearly every edge at high speed is one.
 //!
-//! *Ordinary*: the edge before waits alone, nothing is missing or in doubt, both it and this edge stand clear of the
-//! gap, and this one comes within the window of the slot after. Then the one that waited is placed and this one
+//! *Ordinary*: the edge before waits alone, nothing is missing or in doubt, both it and this edge stand on this side of
+//! the gap, and this one comes about a pitch after it. Then the one that waited is placed and this one
 //! waits: the same as looking at it from all sides does, without the questions that are answered already.
+//! *About*: while the spans lie between thirteen sixteenths and six fifths of what the pitch was, it stays there too,
+//! and each edge within its window and beyond that of the one before.
 //!
 //! Following lends itself in this form between two turns' gaps and takes it back ([`Follow::lend`]); moments are
 //! given by their lower 32 bits.
 
 use super::super::plan::Plan;
+use super::super::teeth::{KeptPlace, Tooth};
 use super::{Follow, Waiting, wheel};
-use crate::units::Instant;
 
 /// Following, between two gaps of a wheel.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Ordinary {
-    /// The edge that waits, and when the newest tooth passed.
+    /// The edge that waits.
     waiting: u32,
-    placed: u32,
-    /// Ticks between the two, and between the two teeth before.
+    /// Ticks from the newest tooth to it, and between the two teeth before.
     span: u32,
     last_span: u32,
     /// The pitch.
     unit: u32,
-    turn: u32,
-    /// The newest slot placed, that when following was lent, and that from which on edges are not ordinary.
-    slot: u8,
+    /// An ordinary span lasts no shorter than this, and no longer than half as long again.
+    least: u32,
+    /// The newest tooth placed.
+    place: KeptPlace,
+    /// The newest slot when following was lent, and that from which on edges are not ordinary.
     first: u8,
     end: u8,
 }
+
+/// No span lasts so long.
+const NEVER: u32 = 1 << 31;
 
 impl Ordinary {
     /// An edge; gives back when the tooth passed that it places. `None` where it is not ordinary: nothing was done then.
     #[inline]
     pub(crate) fn pass(&mut self, at: u32) -> Option<u32> {
         let (placed, since) = (self.waiting, at.wrapping_sub(self.waiting));
-        let (_, _, late) = wheel::window_after_tooth(self.unit);
-        let unit = (self.unit / 2 + self.span / 2).max(1);
-        let window = wheel::window_after_tooth(unit);
-        // Beyond the window of the edge that waits, and within its own.
-        let due = self.span.saturating_add(since) > late && since >= window.1 && since <= window.2;
-        if !due || self.slot >= self.end {
+        if since.wrapping_sub(self.least) > self.least / 2 {
             return None;
         }
-        (self.last_span, self.span) = (self.span, since);
-        (self.placed, self.waiting, self.unit) = (placed, at, unit);
-        self.slot += 1;
+        self.unit = self.unit / 2 + self.span / 2;
+        (self.last_span, self.span, self.waiting) = (self.span, since, at);
+        self.place = self.place.next();
         Some(placed)
     }
 
-    /// Whether no more edges can be ordinary.
+    /// Edges that can still be ordinary, if they come as they should.
     #[inline]
-    pub(crate) fn is_over(&self) -> bool {
-        self.slot >= self.end
+    pub(crate) fn left(&self) -> u8 {
+        self.end.saturating_sub(self.place.slot())
     }
 
-    /// No more than so many edges more.
+    /// No more than so many edges more, one at the least.
     pub(crate) fn limit(&mut self, left: u8) {
-        self.end = self.end.min(self.slot.saturating_add(left));
+        self.end = self.end.min(self.place.slot().saturating_add(left.max(1)));
     }
 
     /// Edges taken in since following was lent.
     pub(crate) fn taken(&self) -> u8 {
-        self.slot - self.first
+        self.place.slot().wrapping_sub(self.first)
     }
 
-    /// Slot and turn of the newest tooth.
+    /// Where the newest tooth is put away.
     #[inline]
-    pub(in super::super) fn place(&self) -> (u8, u32) {
-        (self.slot, self.turn)
+    pub(in super::super) fn kept_place(&self) -> KeptPlace {
+        self.place
+    }
+
+    /// No edge is ordinary from here on.
+    pub(crate) fn stop(&mut self) {
+        self.least = NEVER;
     }
 }
 
 impl Follow {
-    /// Following as it stands; no edge is ordinary with it beside the gap, or where anything is in doubt.
-    pub(in super::super) fn lend(&self, plan: &Plan) -> Ordinary {
-        let clear = plan.is_clear_of_gap(self.slot) && self.seen && self.missing_run == 0;
+    /// Lends following as it stands; no edge is ordinary with it beside the gap, or where anything is in doubt.
+    pub(in super::super) fn lend(&self, plan: &Plan, lent: &mut Ordinary) {
+        let slots = plan.clear_of_gap();
+        let clear = slots.contains(&self.slot) && self.seen && self.missing_run == 0;
         let waiting = self.waiting.filter(|waiting| clear && !waiting.contested && self.gap.either.is_none());
-        let at = waiting.map_or(self.at, |waiting| waiting.at);
-        Ordinary {
-            waiting: at.ticks() as u32,
-            placed: self.at.ticks() as u32,
-            span: at.ticks_since(self.at),
-            last_span: self.last_span,
-            unit: self.unit,
-            turn: self.turn,
-            slot: self.slot,
-            first: self.slot,
-            end: waiting.map_or(0, |_| plan.count().saturating_sub(3)),
+        lent.first = self.slot;
+        lent.place = KeptPlace::new(self.turn, self.slot, true);
+        lent.unit = self.unit;
+        lent.last_span = self.last_span;
+        (lent.least, lent.end) = (NEVER, self.slot.saturating_add(1));
+        let Some(waiting) = waiting else { return };
+        lent.waiting = waiting.at.ticks() as u32;
+        lent.span = waiting.at.ticks_since(self.at);
+        let pitch = self.unit / 2 + lent.span / 2;
+        let least = pitch - pitch / 8 - pitch / 16;
+        let is_about = |span: u32| span.wrapping_sub(least) <= least / 2;
+        if (16..1 << 24).contains(&pitch) && is_about(lent.span) && is_about(self.unit) {
+            (lent.least, lent.end) = (least, slots.end);
         }
     }
 
     /// What was lent, after it has taken in some edges.
     pub(in super::super) fn take_back(&mut self, lent: &Ordinary) {
         self.gap.steps(lent.taken());
-        (self.slot, self.unit, self.last_span) = (lent.slot, lent.unit, lent.last_span);
-        let (placed, waiting) = (self.at.near(lent.placed), self.at.near(lent.waiting));
-        self.at = placed;
+        (self.slot, self.unit, self.last_span) = (lent.place.slot(), lent.unit, lent.last_span);
+        let waiting = self.at.near(lent.waiting);
+        self.at = waiting.shifted(-i64::from(lent.span));
         self.window = wheel::window_after_tooth(lent.unit);
         self.waiting = Some(Waiting { at: waiting, miss: lent.span.abs_diff(lent.unit), contested: false });
     }
 
-    /// When the newest slot passed.
-    pub(in super::super) fn at(&self) -> Instant {
-        self.at
+    /// The newest slot placed, which was seen.
+    pub(in super::super) fn newest(&self) -> Tooth {
+        Tooth { at: self.at, turn: self.turn, slot: self.slot, trusted: true }
     }
 }

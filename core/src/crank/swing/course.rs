@@ -36,15 +36,15 @@ impl Course {
     /// As known from the turns before; `None` where nothing is.
     pub(in super::super) fn of(plan: &Plan, teeth: &Teeth) -> Option<Self> {
         let swing = Some(teeth.swing()).filter(|swing| swing.known())?;
-        let turn = teeth.newest_turn()? as f32;
+        let ratio = swing.ratio(teeth.newest_turn()? as f32);
         let per_degree = f32::from(plan.slots().max(1)) * (PITCH as f32 / 360.0);
         let parts = |degrees: f32| (degrees * per_degree) as i32;
-        let waves = swing.waves(turn);
+        let waves = swing.waves(ratio);
         let moves =
             |wave: &Wave| Moves { halves: wave.halves, cosine: parts(wave.cosine), sine: parts(wave.sine) };
         Some(Self {
             waves: gather(waves.iter().map(moves)),
-            shifts: swing.shifts(plan, turn).map(|shifts| shifts.map(parts)),
+            shifts: swing.shifts(plan, ratio).map(|shifts| shifts.map(parts)),
             last_slot: plan.count().saturating_sub(1),
             pitch: (1 << 31) / u32::from(plan.slots().max(1)),
         })

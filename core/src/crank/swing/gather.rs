@@ -176,6 +176,12 @@ impl Gather {
         added
     }
 
+    /// Whether a cycle is being taken in.
+    #[inline]
+    pub(super) fn is_open(&self) -> bool {
+        self.open
+    }
+
     /// A tooth that is not the first of a turn, or is that of one already begun.
     #[inline]
     pub(super) fn add(&mut self, tooth: &Tooth) {

@@ -94,6 +94,12 @@ impl Swing {
         }
     }
 
+    /// Whether the teeth that pass are taken in now.
+    #[inline]
+    pub(super) fn gathers(&self) -> bool {
+        self.gather.is_open()
+    }
+
     /// The next tooth placed, where it is not the first of a turn; the upper half of its moment is not looked at.
     #[inline]
     pub(super) fn place_inner(&mut self, tooth: &Tooth) {
@@ -140,29 +146,39 @@ impl Swing {
     }
 
     /// Degrees that the teeth beside the gap (first after it, last before it) come late by, where that is
-    /// known well enough to use them at a turn of so many ticks; a wheel with no teeth to spare uses them as
+    /// known well enough to use them at such a part of the turn; a wheel with no teeth to spare uses them as
     /// well as they are known.
-    pub(super) fn shifts(&self, plan: &Plan, turn_ticks: f32) -> Option<[f32; 2]> {
-        let ratio = 2.0 * turn_ticks / self.period.max(1.0);
+    pub(super) fn shifts(&self, plan: &Plan, ratio: f32) -> Option<[f32; 2]> {
         let known = self.shifts_known && ratio > 0.85 && ratio < 1.18;
         (known || !plan.beside_gap(0)).then_some(self.shifts)
     }
 
     /// Whether the teeth beside the gap can be used at a turn of so many ticks, or at that which was learned.
     pub(super) fn knows_ends(&self, plan: &Plan, turn: Option<u32>) -> bool {
-        self.shifts(plan, turn.map_or(self.period / 2.0, |turn| turn as f32)).is_some()
+        let ratio = turn.map_or(1.0, |turn| self.ratio(turn as f32));
+        self.shifts(plan, ratio).is_some()
     }
 
-    /// The waves that matter at a turn of so many ticks: the work of the gas is the same at any speed, so
+    /// A turn of so many ticks as a part of that at which the swing was learned.
+    pub(super) fn ratio(&self, turn_ticks: f32) -> f32 {
+        2.0 * turn_ticks / self.period.max(1.0)
+    }
+
+    /// The waves that matter at such a part of the turn: the work of the gas is the same at any speed, so
     /// they shrink with its square.
-    pub(super) fn waves(&self, turn_ticks: f32) -> Waves {
-        let ratio = 2.0 * turn_ticks / self.period.max(1.0);
+    pub(super) fn waves(&self, ratio: f32) -> Waves {
         let share = (ratio * ratio).min(1.3);
         let least = NO_WAVE / share.max(1e-3);
         let least_square = least * least;
+        // Where neither part of a wave reaches this, the wave does not reach the least: told without a sum, since at
+        // speed most waves are so.
+        let either = least * core::f32::consts::FRAC_1_SQRT_2;
         let mut waves = Waves::new();
         for wave in self.waves.iter().filter(|wave| wave.halves > 0 && self.known()) {
-            if wave.cosine * wave.cosine + wave.sine * wave.sine > least_square {
+            let reaches = |part: f32| part.abs().to_bits() >= either.to_bits();
+            if (reaches(wave.cosine) || reaches(wave.sine))
+                && wave.cosine * wave.cosine + wave.sine * wave.sine > least_square
+            {
                 let (cosine, sine) = (wave.cosine * share, wave.sine * share);
                 let _ = waves.push(Wave { halves: wave.halves, cosine, sine });
             }
