@@ -7,7 +7,7 @@ use crc::{CRC_32_ISO_HDLC, Crc, NoTable};
 use serde::{Serialize, de::DeserializeOwned};
 
 /// The longest sealed block, bytes.
-pub const LONGEST: usize = 768;
+pub const LONGEST: usize = 704;
 
 const SUM: Crc<u32, NoTable> = Crc::<u32, NoTable>::new(&CRC_32_ISO_HDLC);
 

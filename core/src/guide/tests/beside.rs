@@ -229,3 +229,47 @@ fn a_step_the_right_way_that_is_not_the_offset_is_told_and_left_to_the_blip() {
     assert_eq!(desk.guide.halt(), None);
     assert_eq!(desk.guide.facts().gate(GateId::BaseStep), Mark::Told);
 }
+
+#[test]
+fn the_largest_state_that_can_be_fits_a_block() {
+    let mut desk = Desk::at(Control::Mechanical, StepId::Set);
+    let mut spec = desk.job.spec().clone();
+    spec.name.clear();
+    assert!(spec.name.push_str("Forty letters and not one more, is it so").is_ok());
+    let cylinders = crate::job::MAX_CYLINDERS;
+    let _ = spec.engine.firing_order.resize(cylinders, cylinders as u8);
+    let mut intervals = crate::job::PerCylinder::new();
+    let _ = intervals.resize(cylinders, 60.0);
+    spec.engine.firing_intervals = Some(intervals);
+    spec.engine.reference = Some(crate::job::Reference::Distributor);
+    spec.engine.drive_gear_teeth = Some(13);
+    spec.engine.housing_diameter_mm = Some(80.0);
+    spec.timing.commanded_btdc = Some(15.0);
+    spec.timing.supply_min_v = Some(13.0);
+    spec.crank = crate::job::CrankSpec::Marks([1.0; crate::job::MAX_MARKS].into());
+    spec.base_mode = Some(true);
+    let taken = Some(Taken { advance: 10.0, doubt: 0.1, rpm: 750.0, supply: Some(14.0) });
+    let corrected = Some(Corrected { degrees: 1.0, doubt: 0.1 });
+    let facts = &mut desk.guide.facts;
+    (facts.steered, facts.before, facts.start) = (taken, taken, taken);
+    (facts.set, facts.after, facts.restarted) = (taken, taken, taken);
+    facts.cause = Some((CauseId::OffTarget, 1.0));
+    (facts.delay_us, facts.slope) = (Some((1.0, 1.0)), Some((1.0, 1.0)));
+    let _ = facts.curve_off.resize(POINTS, (u16::MAX, i16::MIN));
+    let _ = facts.curve_on.resize(POINTS, (u16::MAX, i16::MIN));
+    facts.corrections =
+        Corrections { zero: corrected, wheel: corrected, rotor: Some(crate::job::Rotation::Clockwise) };
+    facts.looked = Looked {
+        clamp_on_one: Some(true),
+        clamp_direction: Some(true),
+        rotor_at_one: Some(true),
+        play_felt: Some(true),
+        offset: Some(i16::MIN),
+        turning: Some(1.0),
+    };
+    CautionId::ALL.iter().for_each(|caution| facts.understand(*caution));
+    let mut room = [0; crate::kept::LONGEST];
+    let written = SnapshotRef { spec: &spec, slot: Some(255), step: desk.step(), facts: desk.guide.facts() };
+    let length = seal(1, &written, &mut room).map_or(0, <[u8]>::len);
+    assert!(length > 500, "{length}");
+}
