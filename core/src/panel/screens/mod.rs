@@ -109,7 +109,7 @@ where
     pub(super) fn changes(&mut self, view: &View, shown: &View) -> Result<(), D::Error> {
         self.surround_again((view, title(&view.screen)), (shown, title(&shown.screen)))?;
         let over = |view: &View| (view.halt, view.alarm, view.notice, view.alarm.is_some() && view.blink);
-        if view.screen == shown.screen && over(view) == over(shown) {
+        if view.screen.is_same(&shown.screen) && over(view) == over(shown) {
             return Ok(());
         }
         self.paper(WHOLE_MIDDLE)?;
