@@ -108,11 +108,9 @@ pub fn locate(plan: &Plan, teeth: &Teeth, moment: Instant, all_there: bool) -> W
         return Whereabouts::Unknown;
     }
     // The oldest first.
-    usable.reverse();
-    let chosen = usable.len().checked_sub(beyond).and_then(|count| usable.get(..count));
-    let Some(chosen) = chosen else { return Whereabouts::Unknown };
+    let chosen: Vec<Tooth, NODES> = gather(usable.get(beyond..).unwrap_or_default().iter().rev().copied());
     let found = if plan.is_wheel() {
-        on_wheel(plan, &first, chosen, moment, course.as_ref())
+        on_wheel(plan, &first, &chosen, moment, course.as_ref())
     } else {
         let marks = chosen.iter().map(|mark| between::Node {
             position: turns_between(plan, &first, mark),

@@ -72,14 +72,6 @@ impl Milestones {
         self.due
     }
 
-    /// The same for a tooth of a turn of which there were some already.
-    #[inline]
-    pub(super) fn place_inner(&mut self, tooth: &Tooth) {
-        if tooth.slot >= self.due {
-            self.reach(tooth);
-        }
-    }
-
     /// A tooth at or beyond the next milestone, or of another turn.
     #[inline(never)]
     fn reach(&mut self, tooth: &Tooth) {
@@ -91,17 +83,22 @@ impl Milestones {
                 *row = [0; MILESTONES];
             }
         }
-        while let Some(slot) = self.slots.get(usize::from(self.next)).filter(|_| self.next < self.count) {
-            if tooth.slot < *slot {
-                self.due = *slot;
+        self.pass(tooth.slot, if tooth.trusted { (tooth.at.ticks() as u32).max(1) } else { 0 });
+    }
+
+    /// A tooth of the newest turn at or beyond the next milestone, and when it passed; 0 where that is in doubt.
+    pub(super) fn pass(&mut self, slot: u8, at: u32) {
+        let row = self.rows.get_mut(self.turn as usize % TURNS);
+        let row = row.map_or(&mut [] as &mut [u32], |row| row);
+        while let Some(due) = self.slots.get(usize::from(self.next)).filter(|_| self.next < self.count) {
+            if slot < *due {
+                self.due = *due;
                 return;
             }
-            if tooth.slot == *slot
-                && tooth.trusted
-                && let Some(row) = self.rows.get_mut(tooth.turn as usize % TURNS)
+            if slot == *due
                 && let Some(time) = row.get_mut(usize::from(self.next))
             {
-                *time = (tooth.at.ticks() as u32).max(1);
+                *time = at;
             }
             self.next += 1;
         }

@@ -95,14 +95,14 @@ impl Teeth {
     /// An ordinary tooth that more than its neighbours ask for.
     #[inline(never)]
     fn notice(&mut self, at: u32, place: KeptPlace) {
-        let tooth = Tooth {
-            at: Instant::from_ticks(u64::from(at)),
-            turn: self.turn_of(place),
-            slot: place.slot(),
-            trusted: true,
-        };
-        self.swing.place_inner(&tooth);
-        self.milestones.place_inner(&tooth);
+        let slot = place.slot();
+        if self.swing.gathers() {
+            let at = Instant::from_ticks(u64::from(at));
+            self.swing.place_inner(&Tooth { at, turn: self.turn_of(place), slot, trusted: true });
+        }
+        if slot >= self.milestones.due() {
+            self.milestones.pass(slot, at.max(1));
+        }
         self.renew_noticed();
     }
 

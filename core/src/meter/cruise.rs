@@ -1,10 +1,11 @@
 //! Edges like most of a wheel that is followed, from the pickup to the tooth put away, in 32 bits.
 //!
-//! At 9000 rpm a 60-2 wheel makes 17,400 level changes a second, and all but some ten a turn are of one kind: the level
+//! At 9000 rpm a 60-2 wheel makes 17,400 level changes a second, and all but some four a turn are of one kind: the level
 //! alternates, the run is as long as ever, and the tooth comes where it is expected. For the stretch between two gaps
-//! pulse filter and following lend themselves in a form in which such an edge costs few cycles, with no step that is
-//! not needed for it. Beside the gap only the ends of the teeth pass that way. What they do with it is the same; any other edge, and everything else that looks at them, gets
-//! them back first.
+//! pulse filter and following lend themselves in a form in which such an edge costs few cycles: what is like most is told
+//! once for the stretch, as a window that holds whatever they learn within it, and a tooth's edge and its end pass
+//! together. Beside the gap only the ends of the teeth pass that way. What they do with it is the same; any other edge,
+//! and everything else that looks at them, gets them back first.
 
 use crate::crank::{Decoder, Ordinary};
 use crate::edges::{Alternating, Level, PulseFilter, Unwrap};

@@ -250,6 +250,7 @@ impl Swing {
             }
         }
         let mut sums = Sums::new(if whole { waves + 3 } else { waves });
+        let half_pitch = 0.5 * plan.turns_per_pitch();
         let last = self.gather.count().saturating_sub(1);
         for index in 0..=last {
             let side = match index {
@@ -258,7 +259,7 @@ impl Swing {
                 _ => Side::Neither,
             };
             let teeth = self.gather.slots(index);
-            let turns = middle(&teeth) / f32::from(plan.slots().max(1));
+            let turns = f32::from(twice_the_middle(&teeth)) * half_pitch;
             let parts = self.parts(plan, &orders, &teeth, side);
             let even = 2.0 * self.gather.part(index, false) - turns;
             let odd = 2.0 * self.gather.part(index, true) - turns - 1.0;
@@ -276,7 +277,7 @@ impl Swing {
         let mut parts: Parts = [0; UNKNOWNS];
         let per_slot = plan.turns_per_pitch();
         let half_width = (teeth.len() as f32 - 1.0) * per_slot / 2.0;
-        let place = Place::at(middle(teeth) * per_slot);
+        let place = Place::of_half_slots(twice_the_middle(teeth), plan.slots());
         // A block of half width w sees a wave as much weaker as its teeth are spread: w (w + pitch) / 6 times its swing's
         // square. Its swing is π times its halves.
         let spread = half_width * (half_width + per_slot) / 6.0;
@@ -323,7 +324,7 @@ fn error_of(whole: bool) -> f32 {
     if whole { TOOTH } else { BETWEEN_TURNS }
 }
 
-/// The middle of a stretch of slots.
-fn middle(slots: &Range<u8>) -> f32 {
-    f32::from(slots.start) + (slots.len() as f32 - 1.0) / 2.0
+/// The middle of a stretch of slots, in half slots.
+fn twice_the_middle(slots: &Range<u8>) -> u16 {
+    2 * u16::from(slots.start) + (slots.len() as u16).saturating_sub(1)
 }

@@ -71,6 +71,11 @@ impl Place {
         Self((turn << 31).wrapping_add(u32::from(slot).wrapping_mul(pitch)))
     }
 
+    /// So many half slots of a wheel on from slot 0 of an even turn.
+    pub(super) fn of_half_slots(halves: u16, slots: u8) -> Self {
+        Self(u32::from(halves).wrapping_mul((1 << 30) / u32::from(slots.max(1))))
+    }
+
     /// So many parts of a pitch on, where a pitch is so much of two turns.
     pub(super) fn turned(self, parts: i32, pitch: u32) -> Self {
         Self(self.0.wrapping_add(((i64::from(parts) * i64::from(pitch)) >> PITCH.trailing_zeros()) as u32))

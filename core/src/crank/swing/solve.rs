@@ -66,7 +66,12 @@ impl Sums {
     /// The triangular root of the sums (Cholesky), each unknown being likely of such a size in units of an observation's
     /// error. `None` where they have none.
     pub(super) fn rooted(&self, likely: &Row) -> Option<System> {
-        let mut matrix = self.products.map(|line| line.map(|cell| cell as f32 * PER_PRODUCT));
+        let mut matrix = [[0.0; UNKNOWNS]; UNKNOWNS];
+        for (index, (row, line)) in matrix.iter_mut().zip(&self.products).enumerate().take(self.size) {
+            for (cell, product) in row.iter_mut().zip(line).take(index + 1) {
+                *cell = *product as f32 * PER_PRODUCT;
+            }
+        }
         for (index, (row, likely)) in matrix.iter_mut().zip(likely).enumerate().take(self.size) {
             *row.get_mut(index)? += 1.0 / (likely * likely).max(1e-9);
         }
