@@ -4,9 +4,13 @@
 //! gap. *Ratio*: for marks, the span after a slot over the span before it, in 1/65536.
 
 use super::locate::nodes_wanted;
+use super::repeat::EDGES_KEPT;
 use super::swing::Firing;
 use crate::job::{MAX_MARKS, Pattern};
 use crate::units::{CrankAngle, TickRate};
+
+/// More turns of the shortest length than this in one, and the speed may halve over a gap: the starter turns.
+const CRANKING_TURNS: u32 = 30;
 
 /// So many times a number of ticks, `u32::MAX` at most. A product that may not fit in 32 bits is a call on the
 /// handheld's processor, and nearly all fit by far.
@@ -35,6 +39,10 @@ pub struct Plan {
     nodes_wanted: [u8; 2],
     shortest_turn: u32,
     firing: Option<Firing>,
+    /// Pitches after which the swing repeats; 0 where that is not known.
+    lag: u8,
+    /// A pitch that takes more ticks than this may be a starter's.
+    slow_pitch: u32,
     /// Ticks of a turn at one turn a minute.
     ticks_per_minute: f32,
     /// One over a wheel's slots; 1 for marks.
@@ -73,6 +81,8 @@ impl Plan {
             nodes_wanted,
             shortest_turn,
             firing: None,
+            lag: 0,
+            slow_pitch: shortest_turn.saturating_mul(CRANKING_TURNS) / u32::from(slots.max(1)),
             ticks_per_minute: 0.0,
             turns_per_pitch: if gap > 0 { 1.0 / f32::from(slots.max(1)) } else { 1.0 },
         }
@@ -106,6 +116,17 @@ impl Plan {
     /// Whether this is a toothed wheel.
     pub fn is_wheel(&self) -> bool {
         self.gap > 0
+    }
+
+    /// Pitches of a wheel after which the swing of a crank that is cranked repeats, at least a gap and less than
+    /// from one gap to the next; 0 where there is no such lag.
+    pub(super) fn lag(&self) -> u8 {
+        self.lag
+    }
+
+    /// Whether a pitch of so many ticks may be a starter's.
+    pub(super) fn is_slow(&self, pitch: u32) -> bool {
+        pitch > self.slow_pitch
     }
 
     /// The fewest ticks that a turn can take.
@@ -142,7 +163,8 @@ impl Plan {
     /// The same plan for an engine that fires so, timed by a counter of this rate: its crank's swing is looked
     /// for.
     pub fn with_firing(self, firing: Firing, rate: TickRate) -> Self {
-        Self { firing: Some(firing), ticks_per_minute: rate.hertz() as f32 * 60.0, ..self }
+        let lag = firing.repeats_after(self.slots, self.gap).filter(|lag| *lag < self.count.min(EDGES_KEPT as u8 / 2)).unwrap_or(0);
+        Self { firing: Some(firing), lag, ticks_per_minute: rate.hertz() as f32 * 60.0, ..self }
     }
 
     /// How the engine fires, where that is known.

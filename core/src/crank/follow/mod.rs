@@ -20,6 +20,7 @@ mod wheel;
 use super::CrankCounts;
 use super::places::Places;
 use super::plan::Plan;
+use super::repeat::forecast;
 use super::seek::Found;
 use super::teeth::Tooth;
 use crate::job::MAX_MARKS;
@@ -53,6 +54,8 @@ pub(super) struct Follow {
     /// Whether it was seen.
     seen: bool,
     unit: u32,
+    /// The pitch after the next tooth, where it was foreseen from the last compression as `unit` was.
+    foreseen: Option<u32>,
     /// Ticks of the newest span between two edges seen.
     last_span: u32,
     waiting: Option<Waiting>,
@@ -67,21 +70,27 @@ pub(super) struct Follow {
 }
 
 impl Follow {
-    pub(super) fn new(plan: &Plan, found: Found, teeth: &mut dyn Places) -> Self {
-        if let Some(at) = found.slot_zero {
-            teeth.place(plan, Tooth { at, turn: 0, slot: 0, trusted: true });
-        }
-        if let Some(at) = found.slot_one {
-            teeth.place(plan, Tooth { at, turn: 0, slot: 1, trusted: true });
+    /// Follows from what was found; `earlier`: the edges that were sought in, by how many before the newest.
+    pub(super) fn new(
+        plan: &Plan,
+        found: Found,
+        earlier: impl Fn(usize) -> Option<Instant>,
+        teeth: &mut dyn Places,
+    ) -> Self {
+        for slot in (0..found.slot).filter(|_| found.from_zero) {
+            if let Some(at) = earlier(usize::from(found.slot - slot)) {
+                teeth.place(plan, Tooth { at, turn: 0, slot, trusted: true });
+            }
         }
         teeth.place(plan, Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
-        let whole = found.slot_zero.is_some() || found.slot == 0;
+        let whole = found.from_zero || found.slot == 0;
         let mut follow = Self {
             slot: found.slot,
             turn: 0,
             at: found.at,
             seen: true,
             unit: found.unit.max(1),
+            foreseen: None,
             last_span: found.unit,
             waiting: None,
             missing_run: 0,
@@ -93,6 +102,7 @@ impl Follow {
             window: (0, 0, 0),
         };
         follow.renew_window(plan);
+        follow.look_ahead(plan, teeth);
         follow
     }
 
@@ -102,7 +112,7 @@ impl Follow {
 
     fn renew_window(&mut self, plan: &Plan) {
         self.window = if plan.is_wheel() {
-            wheel::window(plan, self.slot, self.unit)
+            wheel::window(plan, self.slot, self.unit, self.foreseen.is_some())
         } else {
             self.marks.window(plan, self.slot, self.unit)
         };
@@ -111,9 +121,21 @@ impl Follow {
     /// Whether `at` belongs to the slot after the one that the waiting edge waits for.
     fn next_is_due(&self, plan: &Plan, waiting: Instant, at: Instant) -> bool {
         if plan.is_wheel() {
-            wheel::next_is_due(plan, self.slot, self.unit, waiting, at)
+            wheel::next_is_due(plan, self.slot, self.foreseen.unwrap_or(self.unit), waiting, at)
         } else {
             marks::next_is_due(plan, self.slot, self.at, waiting, at)
+        }
+    }
+
+    /// While a starter turns a wheel, the next tooth is foreseen from the last compression.
+    fn look_ahead(&mut self, plan: &Plan, teeth: &dyn Places) {
+        self.foreseen = None;
+        if plan.is_slow(self.unit)
+            && let Some([pitch, after]) = forecast(plan, teeth)
+        {
+            self.unit = pitch;
+            self.foreseen = Some(after);
+            self.renew_window(plan);
         }
     }
 
@@ -226,12 +248,12 @@ impl Follow {
             self.tally.halfway = true;
         }
         if self.in_gap(plan) {
-            let edge = self.gap.edge(plan, self.unit, since);
+            let edge = self.gap.edge(plan, self.unit, since, self.foreseen.is_some());
             self.tally.gap_hit |= !matches!(edge, InGap::False);
             if let InGap::Full(slot) = edge {
                 let (unit, spans) = (self.unit, [0; MAX_MARKS]);
                 return slot.map_or(Followed::Lost, |slot| {
-                    Followed::Slipped(Found { at, slot, unit, slot_zero: None, slot_one: None, spans })
+                    Followed::Slipped(Found { at, slot, unit, from_zero: false, spans })
                 });
             }
         }

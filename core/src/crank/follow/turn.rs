@@ -48,6 +48,7 @@ impl Follow {
             self.unit = span.max(1);
             self.marks.pass(plan, self.slot, span, self.seen);
         } else if self.seen {
+            self.foreseen = None;
             self.unit = wheel::learned_pitch(plan, self.slot, self.unit, span);
         }
         let gap_alike = plan.gap() > 1 && self.missing_run + 1 == plan.gap() && !self.in_gap(plan);
@@ -62,6 +63,7 @@ impl Follow {
             plan,
             Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested },
         );
+        self.look_ahead(plan, teeth);
         Ok(())
     }
 

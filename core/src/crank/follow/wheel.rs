@@ -61,10 +61,10 @@ impl Gap {
     }
 
     /// An edge in the gap, so many ticks after the tooth before it.
-    pub(super) fn edge(&mut self, plan: &Plan, unit: u32, since: u32) -> InGap {
+    pub(super) fn edge(&mut self, plan: &Plan, unit: u32, since: u32, foreseen: bool) -> InGap {
         let near = |slot: u8| {
             let due = unit.saturating_mul(u32::from(slot));
-            since.abs_diff(due) < unit / 4 + unit / 16
+            since.abs_diff(due) < unit / 4 + if foreseen { unit / 4 } else { unit / 16 }
         };
         let hit = (1..plan.gap()).any(near);
         self.filled += u8::from(hit);
@@ -76,14 +76,14 @@ impl Gap {
 }
 
 /// Ticks from the last tooth to the prediction, and to the window's start and end.
-pub(super) fn window(plan: &Plan, slot: u8, unit: u32) -> (u32, u32, u32) {
+pub(super) fn window(plan: &Plan, slot: u8, unit: u32, foreseen: bool) -> (u32, u32, u32) {
     if plan.pitches_after(slot) == 1 {
         return window_after_tooth(unit);
     }
     let expected = plan.expected(slot, unit);
     let late = unit / 2 + unit / 8;
     // In the gap up to where a missing tooth would be taken for seen: a starter speeds the crank up across it.
-    let early = late + unit / 16;
+    let early = if foreseen { unit / 4 + unit / 8 } else { late + unit / 16 };
     (expected, expected - early.min(expected), expected.saturating_add(late))
 }
 
@@ -122,13 +122,10 @@ pub(super) fn learned_pitch(plan: &Plan, slot: u8, unit: u32, span: u32) -> u32 
     (unit / 2).saturating_add(bound / 2).max(1)
 }
 
-/// More turns of the shortest length than this in one, and the speed may halve over a gap: the starter turns.
-const CRANKING_TURNS: u32 = 30;
-
 /// Whether an interval beside the gap is nearly as long as the gap: the other edge of a variable-reluctance
 /// signal lies halfway between two teeth, and shows two long intervals where this one shows one.
 pub(super) fn is_halved_gap(plan: &Plan, gap: u32, beside: u32, teeth: &dyn Places) -> bool {
-    let running = |turn: u32| u64::from(turn) < u64::from(plan.shortest_turn()) * u64::from(CRANKING_TURNS);
+    let running = |turn: u32| !plan.is_slow(turn / u32::from(plan.slots()).max(1));
     teeth.newest_turn().is_some_and(running) && u64::from(gap) * 2 < u64::from(beside) * 3
 }
 
