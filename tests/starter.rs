@@ -10,7 +10,7 @@
 use crate::edge_source::Chance;
 
 /// Steps of the sum, in a degree.
-const STEPS: u32 = 8;
+const STEPS: u32 = 2;
 
 /// How the speed depends on the angle between two compressions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

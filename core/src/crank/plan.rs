@@ -4,7 +4,8 @@
 //! gap. *Ratio*: for marks, the span after a slot over the span before it, in 1/65536.
 
 use super::locate::nodes_wanted;
-use super::repeat::EDGES_KEPT;
+use super::repeat::FEW_PITCHES;
+use super::teeth::TEETH_KEPT;
 use super::swing::Firing;
 use crate::job::{MAX_MARKS, Pattern};
 use crate::units::{CrankAngle, TickRate};
@@ -124,6 +125,16 @@ impl Plan {
         self.lag
     }
 
+    /// Whether a tooth that is cranked takes about as long as the one before.
+    pub(super) fn swings_slowly(&self) -> bool {
+        self.lag >= FEW_PITCHES
+    }
+
+    /// Whether the teeth that are kept reach a lag back.
+    pub(super) fn keeps_lag(&self) -> bool {
+        self.lag > 0 && usize::from(self.lag) + 1 < TEETH_KEPT
+    }
+
     /// Whether a pitch of so many ticks may be a starter's.
     pub(super) fn is_slow(&self, pitch: u32) -> bool {
         pitch > self.slow_pitch
@@ -137,6 +148,12 @@ impl Plan {
     /// The slot after this one.
     pub fn next_slot(&self, slot: u8) -> u8 {
         if slot + 1 >= self.count { 0 } else { slot + 1 }
+    }
+
+    /// The slot of a wheel so many pitches before this one, the missing ones counted too.
+    pub(super) fn slot_before(&self, slot: u8, pitches: u8) -> u8 {
+        let pitches = pitches.checked_rem(self.slots).unwrap_or(0);
+        if slot >= pitches { slot - pitches } else { slot + (self.slots - pitches) }
     }
 
     /// Where the mark of a slot passes.
@@ -163,7 +180,7 @@ impl Plan {
     /// The same plan for an engine that fires so, timed by a counter of this rate: its crank's swing is looked
     /// for.
     pub fn with_firing(self, firing: Firing, rate: TickRate) -> Self {
-        let lag = firing.repeats_after(self.slots, self.gap).filter(|lag| *lag < self.count.min(EDGES_KEPT as u8 / 2)).unwrap_or(0);
+        let lag = firing.repeats_after(self.slots, self.gap).filter(|lag| *lag < self.count.min(60)).unwrap_or(0);
         Self { firing: Some(firing), lag, ticks_per_minute: rate.hertz() as f32 * 60.0, ..self }
     }
 

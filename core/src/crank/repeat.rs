@@ -10,24 +10,24 @@
 use super::places::Places;
 use super::plan::Plan;
 use super::teeth::{Tooth, pitches_between};
-use crate::fixed::Newest;
 
-/// How many of the newest edges are kept while seeking, a power of two.
-pub(super) const EDGES_KEPT: usize = 64;
+/// Fewer pitches than this from one compression to the next, and the teeth beside a gap say nothing of it.
+pub(super) const FEW_PITCHES: u8 = 7;
 
-/// Whether the edge that came a lag before the newest ends a gap, if the edges are teeth and the wheel has but
-/// this gap near it: `None` where too few came to say, else also the ticks of a pitch.
-pub(super) fn gap_ends(plan: &Plan, recent: &Newest<u32, EDGES_KEPT>) -> Option<(bool, u32)> {
+/// Whether the edge that came a lag before the newest ends a gap, if the edges are teeth and there is no other gap
+/// near: `None` where too few are kept to say. `back`: when the edge passed that came so many before the newest.
+pub(super) fn gap_ends(plan: &Plan, back: &dyn Fn(usize) -> Option<u32>) -> Option<bool> {
     let (lag, gap) = (usize::from(plan.lag()), usize::from(plan.gap()));
-    let between = |earlier: usize, later: usize| -> Option<u32> {
-        Some(recent.back(later)?.wrapping_sub(*recent.back(earlier)?))
-    };
-    let whole = between(2 * lag + 1, 0)?;
+    let between = |earlier: usize, later: usize| Some(back(later)?.wrapping_sub(back(earlier)?));
     let long = between(lag + 1, lag)?;
-    let (before, after) = (between(2 * lag + 1, 2 * lag + 1 - gap)?, between(gap, 0)?);
-    let due = before / 2 + after / 2;
-    let ends = long > due - due / 5 && long < due + due / 2;
-    Some((ends, whole / (2 * u32::from(plan.lag()) + u32::from(plan.gap()))))
+    let after = between(gap, 0)?;
+    let due = between(2 * lag + 1, 2 * lag + 1 - gap).map_or(after, |before| before / 2 + after / 2);
+    if !plan.swings_slowly() {
+        return Some(long > due - due / 5 && long < due + due / 2);
+    }
+    // The cylinders differ in their compression, but not from a tooth to the next.
+    let beside = between(lag, lag - 1)?.max(between(lag + 2, lag + 1).unwrap_or(0));
+    Some(long > due / 2 + due / 8 && long < due.saturating_mul(2) && long > beside + beside / 5)
 }
 
 /// Ticks of a pitch from the newest tooth to the next one due, and from there to the one after it, by what the same
@@ -45,10 +45,14 @@ pub(super) fn forecast(plan: &Plan, teeth: &dyn Places) -> Option<[u32; 2]> {
         let at = |back: u8| passed(plan, teeth, &newest, back);
         let start = at(lag)?;
         let due = at(lag - pitches)?;
-        // The two pitches before, or what spans the gap.
-        let slower = (2..=plan.gap() + 1).find_map(|width| {
-            let now = at(0)?.wrapping_sub(at(width)?);
-            Some((now, start.wrapping_sub(at(lag + width)?).max(1)))
+        // The newest two pitches or more between teeth that a variable-reluctance wheel does not shift.
+        let clear = |back: u8| at(back).filter(|_| !plan.beside_gap(plan.slot_before(newest.slot, back)));
+        let slower = (0..=plan.gap() + 1).find_map(|end| {
+            let ended = clear(end)?;
+            (end + 2..=end + plan.gap() + 2).find_map(|begin| {
+                let now = ended.wrapping_sub(clear(begin)?);
+                Some((now, at(lag + end)?.wrapping_sub(at(lag + begin)?).max(1)))
+            })
         });
         let (now, then) = slower.unwrap_or((1, 1));
         let scaled = |ticks: u32, pitches: u8| {

@@ -6,11 +6,13 @@
 //! pattern: two turns of about the same length will do.
 
 use super::plan::Plan;
-use super::repeat::{EDGES_KEPT, gap_ends};
+use super::repeat::gap_ends;
 use crate::fixed::Newest;
 use crate::job::MAX_MARKS;
 use crate::units::Instant;
 
+/// How many of the newest edges are kept: more than from a gap to a lag behind it.
+const EDGES_KEPT: usize = 64;
 /// A silence of so many ticks is a standstill.
 const STANDSTILL: u32 = 1 << 26;
 
@@ -42,15 +44,14 @@ impl Seek {
     pub(super) fn on_edge(&mut self, plan: &Plan, at: Instant) -> Option<Found> {
         if at.ticks_since(self.newest) >= STANDSTILL {
             self.recent.clear();
+            self.since_gap = None;
         }
         self.newest = at;
         self.recent.push(at.ticks() as u32);
         if plan.is_wheel() {
-            if plan.lag() == 0 {
-                return self.find_gap(plan);
-            }
-            let (ends, pitch) = gap_ends(plan, &self.recent)?;
-            if plan.is_slow(pitch) { self.find_repeated_gap(plan, ends, pitch) } else { self.find_gap(plan) }
+            let repeated = self.find_repeated_gap(plan);
+            let found = self.find_gap(plan).filter(|found| plan.lag() == 0 || !plan.is_slow(found.unit));
+            found.or(repeated)
         } else if self.recent.len() <= usize::from(plan.count()).max(2) {
             None
         } else if plan.count() == 1 {
@@ -73,16 +74,22 @@ impl Seek {
         }
     }
 
-    /// The gap of a wheel that a starter turns: the second that stands out, a turn's teeth after the first and none
-    /// between them.
-    fn find_repeated_gap(&mut self, plan: &Plan, ends: bool, pitch: u32) -> Option<Found> {
+    /// The gap of a wheel that a starter turns: the second that stands out, so many teeth after the first as there
+    /// are in one turn or two, and none between them.
+    fn find_repeated_gap(&mut self, plan: &Plan) -> Option<Found> {
+        if plan.lag() == 0 {
+            return None;
+        }
+        let ends = gap_ends(plan, &|back| self.recent.back(back).copied()) == Some(true);
         let since = self.since_gap.map(|since| since.saturating_add(1));
         self.since_gap = if ends { Some(0) } else { since };
-        let found = ends && since == Some(plan.count());
-        found.then_some(Found {
+        since.filter(|since| ends && (*since == plan.count() || *since == plan.count().saturating_mul(2)))?;
+        let whole = self.newest.ticks_since(self.back(usize::from(plan.lag()) + 1)?);
+        let unit = whole / u32::from(plan.lag() + plan.gap());
+        plan.is_slow(unit).then_some(Found {
             at: self.newest,
             slot: plan.lag(),
-            unit: pitch,
+            unit,
             from_zero: true,
             spans: [0; MAX_MARKS],
         })

@@ -20,7 +20,7 @@ mod wheel;
 use super::CrankCounts;
 use super::places::Places;
 use super::plan::Plan;
-use super::repeat::forecast;
+use super::repeat::{forecast, gap_ends};
 use super::seek::Found;
 use super::teeth::Tooth;
 use crate::job::MAX_MARKS;
@@ -54,8 +54,10 @@ pub(super) struct Follow {
     /// Whether it was seen.
     seen: bool,
     unit: u32,
-    /// The pitch after the next tooth, where it was foreseen from the last compression as `unit` was.
-    foreseen: Option<u32>,
+    /// The pitch to the next tooth and the one after it, where the last compression tells them.
+    foreseen: Option<[u32; 2]>,
+    /// The newest turn closes if its gap is borne out by the next compression.
+    pending: bool,
     /// Ticks of the newest span between two edges seen.
     last_span: u32,
     waiting: Option<Waiting>,
@@ -91,6 +93,7 @@ impl Follow {
             seen: true,
             unit: found.unit.max(1),
             foreseen: None,
+            pending: false,
             last_span: found.unit,
             waiting: None,
             missing_run: 0,
@@ -112,7 +115,7 @@ impl Follow {
 
     fn renew_window(&mut self, plan: &Plan) {
         self.window = if plan.is_wheel() {
-            wheel::window(plan, self.slot, self.unit, self.foreseen.is_some())
+            wheel::window(plan, self.slot, self.unit, self.foreseen)
         } else {
             self.marks.window(plan, self.slot, self.unit)
         };
@@ -121,7 +124,7 @@ impl Follow {
     /// Whether `at` belongs to the slot after the one that the waiting edge waits for.
     fn next_is_due(&self, plan: &Plan, waiting: Instant, at: Instant) -> bool {
         if plan.is_wheel() {
-            wheel::next_is_due(plan, self.slot, self.foreseen.unwrap_or(self.unit), waiting, at)
+            wheel::next_is_due(plan, self.slot, self.next_unit(plan), waiting, at)
         } else {
             marks::next_is_due(plan, self.slot, self.at, waiting, at)
         }
@@ -129,13 +132,30 @@ impl Follow {
 
     /// While a starter turns a wheel, the next tooth is foreseen from the last compression.
     fn look_ahead(&mut self, plan: &Plan, teeth: &dyn Places) {
-        self.foreseen = None;
-        if plan.is_slow(self.unit)
-            && let Some([pitch, after]) = forecast(plan, teeth)
-        {
-            self.unit = pitch;
-            self.foreseen = Some(after);
+        self.foreseen = if plan.is_slow(self.unit) { forecast(plan, teeth) } else { None };
+        if self.foreseen.is_some() {
             self.renew_window(plan);
+        }
+    }
+
+    /// A turn whose gap a compression has passed since is verified, where that bears it out.
+    fn bear_out(&mut self, plan: &Plan, teeth: &dyn Places, counts: &mut CrankCounts) {
+        if self.pending && self.slot == plan.lag() {
+            self.pending = false;
+            let unbroken = !self.tally.marred && teeth.back(usize::from(self.slot)).is_some_and(|tooth| tooth.slot == 0);
+            let back = |back: usize| teeth.back(back).map(|tooth| tooth.at.ticks() as u32);
+            if unbroken && gap_ends(plan, &back) == Some(true) {
+                self.verify(counts);
+            }
+        }
+    }
+
+    /// The pitch after the next tooth, at least.
+    fn next_unit(&self, plan: &Plan) -> u32 {
+        match self.foreseen {
+            Some([_, after]) if plan.swings_slowly() => after.min(self.unit),
+            Some([_, after]) => after,
+            None => self.unit,
         }
     }
 
@@ -248,7 +268,8 @@ impl Follow {
             self.tally.halfway = true;
         }
         if self.in_gap(plan) {
-            let edge = self.gap.edge(plan, self.unit, since, self.foreseen.is_some());
+            let (unit, near) = self.foreseen.map_or((self.unit, self.unit / 4 + self.unit / 16), |[next, _]| (next, next / 2));
+            let edge = self.gap.edge(plan, unit, near, since);
             self.tally.gap_hit |= !matches!(edge, InGap::False);
             if let InGap::Full(slot) = edge {
                 let (unit, spans) = (self.unit, [0; MAX_MARKS]);

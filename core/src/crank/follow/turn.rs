@@ -48,7 +48,6 @@ impl Follow {
             self.unit = span.max(1);
             self.marks.pass(plan, self.slot, span, self.seen);
         } else if self.seen {
-            self.foreseen = None;
             self.unit = wheel::learned_pitch(plan, self.slot, self.unit, span);
         }
         let gap_alike = plan.gap() > 1 && self.missing_run + 1 == plan.gap() && !self.in_gap(plan);
@@ -63,6 +62,7 @@ impl Follow {
             plan,
             Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested },
         );
+        self.bear_out(plan, teeth, counts);
         self.look_ahead(plan, teeth);
         Ok(())
     }
@@ -79,6 +79,7 @@ impl Follow {
         let came_from_seen = self.seen;
         let left_gap = self.in_gap(plan);
         self.slot = plan.next_slot(self.slot);
+        self.foreseen = None;
         self.renew_window(plan);
         self.at = at;
         self.seen = seen;
@@ -91,6 +92,7 @@ impl Follow {
             && seen
             && !came_from_seen
             && plan.is_wheel()
+            && !(plan.keeps_lag() && plan.is_slow(self.unit))
             && self.verified_turn != Some(self.turn)
         {
             // Slot 0 was missing, and slot 1 came where it must.
@@ -112,7 +114,9 @@ impl Follow {
         self.turn = self.turn.wrapping_add(1);
         self.unverified_turns += 1;
         let fits = if plan.is_wheel() {
-            seen && gap_bounded && !self.tally.gap_hit
+            let fits = seen && gap_bounded && !self.tally.gap_hit;
+            self.pending = fits && plan.keeps_lag() && plan.is_slow(self.unit);
+            fits && !self.pending
         } else if plan.count() == 1 {
             seen
         } else {
@@ -130,7 +134,7 @@ impl Follow {
         self.unverified_turns <= 2 && self.marks.holds()
     }
 
-    fn verify(&mut self, counts: &mut CrankCounts) {
+    pub(super) fn verify(&mut self, counts: &mut CrankCounts) {
         if self.tally.whole {
             counts.turns_verified = counts.turns_verified.saturating_add(1);
             if self.tally.marred {

@@ -60,11 +60,12 @@ impl Gap {
         self.since_alike = Some(0);
     }
 
-    /// An edge in the gap, so many ticks after the tooth before it.
-    pub(super) fn edge(&mut self, plan: &Plan, unit: u32, since: u32, foreseen: bool) -> InGap {
+    /// An edge in the gap, so many ticks after the tooth before it; `reach`: how far from its due place a missing
+    /// tooth may be.
+    pub(super) fn edge(&mut self, plan: &Plan, unit: u32, reach: u32, since: u32) -> InGap {
         let near = |slot: u8| {
             let due = unit.saturating_mul(u32::from(slot));
-            since.abs_diff(due) < unit / 4 + if foreseen { unit / 4 } else { unit / 16 }
+            since.abs_diff(due) < reach
         };
         let hit = (1..plan.gap()).any(near);
         self.filled += u8::from(hit);
@@ -76,14 +77,20 @@ impl Gap {
 }
 
 /// Ticks from the last tooth to the prediction, and to the window's start and end.
-pub(super) fn window(plan: &Plan, slot: u8, unit: u32, foreseen: bool) -> (u32, u32, u32) {
+pub(super) fn window(plan: &Plan, slot: u8, unit: u32, foreseen: Option<[u32; 2]>) -> (u32, u32, u32) {
+    if let Some([next, _]) = foreseen {
+        let (sooner, later) = if plan.swings_slowly() { (unit.min(next), unit.max(next)) } else { (next, next) };
+        let soon = plan.expected(slot, sooner);
+        let early = if soon > sooner { soon - soon / 4 } else { soon - (soon / 4 + soon / 8) };
+        return (plan.expected(slot, next), early, plan.expected(slot, later).saturating_add(later / 2 + later / 8));
+    }
     if plan.pitches_after(slot) == 1 {
         return window_after_tooth(unit);
     }
     let expected = plan.expected(slot, unit);
     let late = unit / 2 + unit / 8;
     // In the gap up to where a missing tooth would be taken for seen: a starter speeds the crank up across it.
-    let early = if foreseen { unit / 4 + unit / 8 } else { late + unit / 16 };
+    let early = late + unit / 16;
     (expected, expected - early.min(expected), expected.saturating_add(late))
 }
 
