@@ -31,22 +31,26 @@ pub(super) fn gap_ends(plan: &Plan, back: &dyn Fn(usize) -> Option<u32>) -> Opti
 }
 
 /// Ticks of a pitch from the newest tooth to the next one due, and from there to the one after it, by what the same
-/// stretches took a lag ago.
+/// stretches took one lag ago, or two where a gap was there.
 #[inline(never)]
 pub(super) fn forecast(plan: &Plan, teeth: &dyn Places) -> Option<[u32; 2]> {
-    let newest = teeth.back(0)?;
-    let one = plan.lag();
-    if one == 0 {
-        return None;
-    }
+    let newest = teeth.back(0).filter(|_| plan.lag() > 0)?;
+    let slot = plan.next_slot(newest.slot);
     let pitches = plan.pitches_after(newest.slot);
-    let after = plan.pitches_after(plan.next_slot(newest.slot));
-    [one, one.saturating_mul(2)].into_iter().find_map(|lag| {
-        let at = |back: u8| passed(plan, teeth, &newest, back);
-        let start = at(lag)?;
-        let due = at(lag - pitches)?;
+    let next = pitch_due(plan, teeth, &newest, 0, pitches)?;
+    // Where it is not known, early enough.
+    let after = pitch_due(plan, teeth, &newest, pitches, plan.pitches_after(slot)).unwrap_or(next / 2);
+    Some([next, after])
+}
+
+/// Ticks of a pitch over the stretch of so many, so many `ahead` of the newest tooth.
+fn pitch_due(plan: &Plan, teeth: &dyn Places, newest: &Tooth, ahead: u8, pitches: u8) -> Option<u32> {
+    let at = |back: u8| passed(plan, teeth, newest, back);
+    let clear = |back: u8| at(back).filter(|_| !plan.beside_gap(plan.slot_before(newest.slot, back)));
+    [plan.lag(), plan.lag().saturating_mul(2)].into_iter().find_map(|lag| {
+        let start = lag.checked_sub(ahead)?;
+        let ticks = at(start.checked_sub(pitches)?)?.wrapping_sub(at(start)?);
         // The newest two pitches or more between teeth that a variable-reluctance wheel does not shift.
-        let clear = |back: u8| at(back).filter(|_| !plan.beside_gap(plan.slot_before(newest.slot, back)));
         let slower = (0..=plan.gap() + 1).find_map(|end| {
             let ended = clear(end)?;
             (end + 2..=end + plan.gap() + 2).find_map(|begin| {
@@ -55,12 +59,7 @@ pub(super) fn forecast(plan: &Plan, teeth: &dyn Places) -> Option<[u32; 2]> {
             })
         });
         let (now, then) = slower.unwrap_or((1, 1));
-        let scaled = |ticks: u32, pitches: u8| {
-            ((u64::from(ticks) * u64::from(now) / u64::from(then)) as u32 / u32::from(pitches.max(1))).max(1)
-        };
-        let next = scaled(due.wrapping_sub(start), pitches);
-        let beyond = lag.checked_sub(pitches + after).and_then(at);
-        Some([next, beyond.map_or(next, |beyond| scaled(beyond.wrapping_sub(due), after))])
+        Some(((u64::from(ticks) * u64::from(now) / u64::from(then)) as u32 / u32::from(pitches.max(1))).max(1))
     })
 }
 
