@@ -112,8 +112,9 @@ impl Starter {
             (0..720 * STEPS).map(|step| starter.load(f64::from(step) / f64::from(STEPS))).collect()
         };
         let whole = loads(&even);
-        let (least, most) =
-            whole.iter().fold((f64::MAX, f64::MIN), |(least, most), load| (least.min(*load), most.max(*load)));
+        let (least, most) = whole
+            .iter()
+            .fold((f64::MAX, f64::MIN), |(least, most), load| (least.min(*load), most.max(*load)));
         let [slow, fast] = self.rpm;
         loads(self)
             .into_iter()
@@ -155,7 +156,9 @@ impl Starter {
         teeth[usize::from(count) - 1] -= pickup.end_shift[1];
         let mut places: Vec<(f64, u8)> = Vec::new();
         for turn in -2..self.turns as i32 + 3 {
-            places.extend(teeth.iter().zip(0..count).map(|(tooth, slot)| (tooth + f64::from(turn) * 360.0, slot)));
+            places.extend(
+                teeth.iter().zip(0..count).map(|(tooth, slot)| (tooth + f64::from(turn) * 360.0, slot)),
+            );
         }
         places.retain(|place| place.0 > self.start && place.0 < self.start + self.turns * 360.0);
 
@@ -169,8 +172,11 @@ impl Starter {
                 let (factor, left) = self.course_at(turned / 360.0);
                 let within = (self.start + turned).rem_euclid(720.0) * f64::from(STEPS);
                 let swung = speeds[within as usize % speeds.len()];
-                let run_in =
-                    if self.run_in > 0.0 { libm::sqrt(1.0 - libm::exp(-(turned + 0.05) / self.run_in)) } else { 1.0 };
+                let run_in = if self.run_in > 0.0 {
+                    libm::sqrt(1.0 - libm::exp(-(turned + 0.05) / self.run_in))
+                } else {
+                    1.0
+                };
                 let rpm = factor * (mean + (swung - mean) * left) * run_in;
                 let degree = 1.0 / (6.0 * rpm);
                 let ahead = place - self.start - turned;

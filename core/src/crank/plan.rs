@@ -5,8 +5,8 @@
 
 use super::locate::nodes_wanted;
 use super::repeat::FEW_PITCHES;
-use super::teeth::TEETH_KEPT;
 use super::swing::Firing;
+use super::teeth::TEETH_KEPT;
 use crate::job::{MAX_MARKS, Pattern};
 use crate::units::{CrankAngle, TickRate};
 
@@ -180,7 +180,8 @@ impl Plan {
     /// The same plan for an engine that fires so, timed by a counter of this rate: its crank's swing is looked
     /// for.
     pub fn with_firing(self, firing: Firing, rate: TickRate) -> Self {
-        let lag = firing.repeats_after(self.slots, self.gap).filter(|lag| *lag < self.count.min(60)).unwrap_or(0);
+        let lag =
+            firing.repeats_after(self.slots, self.gap).filter(|lag| *lag < self.count.min(60)).unwrap_or(0);
         Self { firing: Some(firing), lag, ticks_per_minute: rate.hertz() as f32 * 60.0, ..self }
     }
 

@@ -27,7 +27,7 @@ pub(super) fn gap_ends(plan: &Plan, back: &dyn Fn(usize) -> Option<u32>) -> Opti
     }
     // The cylinders differ in their compression, but not from a tooth to the next.
     let beside = between(lag, lag - 1)?.max(between(lag + 2, lag + 1).unwrap_or(0));
-    Some(long > due / 2 + due / 8 && long < due.saturating_mul(2) && long > beside + beside / 5)
+    Some(long > due / 2 + due / 8 && long < due.saturating_mul(2) && long > beside + beside / 16)
 }
 
 /// Ticks of a pitch from the newest tooth to the next one due, and from there to the one after it, by what the same
@@ -47,26 +47,36 @@ pub(super) fn forecast(plan: &Plan, teeth: &dyn Places) -> Option<[u32; 2]> {
 fn pitch_due(plan: &Plan, teeth: &dyn Places, newest: &Tooth, ahead: u8, pitches: u8) -> Option<u32> {
     let at = |back: u8| passed(plan, teeth, newest, back);
     let clear = |back: u8| at(back).filter(|_| !plan.beside_gap(plan.slot_before(newest.slot, back)));
-    [plan.lag(), plan.lag().saturating_mul(2)].into_iter().find_map(|lag| {
+    let (one, two) = (plan.lag(), plan.lag().saturating_mul(2));
+    // One lag ago; where a gap was there, two; where those are not kept, over the gap as a whole.
+    [(one, 0), (two, 0), (one, plan.gap() - 1)].into_iter().find_map(|(lag, wider)| {
         let start = lag.checked_sub(ahead)?;
-        let ticks = at(start.checked_sub(pitches)?)?.wrapping_sub(at(start)?);
+        let end = start.checked_sub(pitches)?;
+        let (start, started) = (start..=start + wider).find_map(|back| Some((back, at(back)?)))?;
+        let (end, ended) =
+            (end.saturating_sub(wider)..=end).rev().find_map(|back| Some((back, at(back)?)))?;
+        let ticks = ended.wrapping_sub(started);
         // The newest two pitches or more between teeth that a variable-reluctance wheel does not shift.
-        let slower = (0..=plan.gap() + 1).find_map(|end| {
-            let ended = clear(end)?;
-            (end + 2..=end + plan.gap() + 2).find_map(|begin| {
-                let now = ended.wrapping_sub(clear(begin)?);
-                Some((now, at(lag + end)?.wrapping_sub(at(lag + begin)?).max(1)))
+        let slower = (0..=plan.gap() + 1).find_map(|last| {
+            let passed = clear(last)?;
+            (last + 2..=last + plan.gap() + 2).find_map(|first| {
+                let now = passed.wrapping_sub(clear(first)?);
+                Some((now, at(lag + last)?.wrapping_sub(at(lag + first)?).max(1)))
             })
         });
         let (now, then) = slower.unwrap_or((1, 1));
-        Some(((u64::from(ticks) * u64::from(now) / u64::from(then)) as u32 / u32::from(pitches.max(1))).max(1))
+        Some(
+            ((u64::from(ticks) * u64::from(now) / u64::from(then)) as u32 / u32::from((start - end).max(1)))
+                .max(1),
+        )
     })
 }
 
 /// When the tooth so many pitches before the newest passed, the low half of its ticks; `None` in the gap or where
 /// it is not kept or in doubt.
 fn passed(plan: &Plan, teeth: &dyn Places, newest: &Tooth, pitches: u8) -> Option<u32> {
-    let turns = (u32::from(pitches) + u32::from(plan.slots()) - 1 - u32::from(newest.slot)) / u32::from(plan.slots()).max(1);
+    let turns = (u32::from(pitches) + u32::from(plan.slots()) - 1 - u32::from(newest.slot))
+        / u32::from(plan.slots()).max(1);
     let missing = turns * u32::from(plan.gap() - 1);
     let back = u32::from(pitches).checked_sub(missing)?;
     let tooth = teeth.back(back as usize)?;

@@ -142,7 +142,8 @@ impl Follow {
     fn bear_out(&mut self, plan: &Plan, teeth: &dyn Places, counts: &mut CrankCounts) {
         if self.pending && self.slot == plan.lag() {
             self.pending = false;
-            let unbroken = !self.tally.marred && teeth.back(usize::from(self.slot)).is_some_and(|tooth| tooth.slot == 0);
+            let unbroken =
+                !self.tally.marred && teeth.back(usize::from(self.slot)).is_some_and(|tooth| tooth.slot == 0);
             let back = |back: usize| teeth.back(back).map(|tooth| tooth.at.ticks() as u32);
             if unbroken && gap_ends(plan, &back) == Some(true) {
                 self.verify(counts);
@@ -268,7 +269,9 @@ impl Follow {
             self.tally.halfway = true;
         }
         if self.in_gap(plan) {
-            let (unit, near) = self.foreseen.map_or((self.unit, self.unit / 4 + self.unit / 16), |[next, _]| (next, next / 2));
+            let (unit, near) = self
+                .foreseen
+                .map_or((self.unit, self.unit / 4 + self.unit / 16), |[next, _]| (next, next / 2));
             let edge = self.gap.edge(plan, unit, near, since);
             self.tally.gap_hit |= !matches!(edge, InGap::False);
             if let InGap::Full(slot) = edge {

@@ -79,10 +79,16 @@ impl Gap {
 /// Ticks from the last tooth to the prediction, and to the window's start and end.
 pub(super) fn window(plan: &Plan, slot: u8, unit: u32, foreseen: Option<[u32; 2]>) -> (u32, u32, u32) {
     if let Some([next, _]) = foreseen {
-        let (sooner, later) = if plan.swings_slowly() { (unit.min(next), unit.max(next)) } else { (next, next) };
+        let (sooner, later) =
+            if plan.swings_slowly() { (unit.min(next), unit.max(next)) } else { (next, next) };
         let soon = plan.expected(slot, sooner);
-        let early = if soon > sooner { soon - soon / 4 } else { soon - (soon / 4 + soon / 8) };
-        return (plan.expected(slot, next), early, plan.expected(slot, later).saturating_add(later / 2 + later / 8));
+        // Compressions differ, which a gap adds up; that its first tooth is lacking is the rarer thing.
+        let (early, late) = if soon > sooner {
+            (soon - soon / 4, later - later / 8)
+        } else {
+            (soon - (soon / 4 + soon / 8), later / 2 + later / 8)
+        };
+        return (plan.expected(slot, next), early, plan.expected(slot, later).saturating_add(late));
     }
     if plan.pitches_after(slot) == 1 {
         return window_after_tooth(unit);
