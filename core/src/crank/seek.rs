@@ -85,7 +85,7 @@ impl Seek {
         self.since_gap = if ends { Some(0) } else { since };
         since.filter(|since| ends && (*since == plan.count() || *since == plan.count().saturating_mul(2)))?;
         let whole = self.newest.ticks_since(self.back(usize::from(plan.lag()) + 1)?);
-        let unit = whole / u32::from(plan.lag() + plan.gap());
+        let unit = whole / u32::from(plan.lag() + plan.gap()).max(1);
         plan.is_slow(unit).then_some(Found {
             at: self.newest,
             slot: plan.lag(),

@@ -142,10 +142,11 @@ impl Follow {
     fn bear_out(&mut self, plan: &Plan, teeth: &dyn Places, counts: &mut CrankCounts) {
         if self.pending && self.slot == plan.lag() {
             self.pending = false;
-            let unbroken =
-                !self.tally.marred && teeth.back(usize::from(self.slot)).is_some_and(|tooth| tooth.slot == 0);
+            // The gap's own ends in no doubt, and nothing since.
+            let end = |back: u8| teeth.back(usize::from(back)).filter(|tooth| tooth.trusted);
+            let bounded = end(self.slot).is_some_and(|tooth| tooth.slot == 0) && end(self.slot + 1).is_some();
             let back = |back: usize| teeth.back(back).map(|tooth| tooth.at.ticks() as u32);
-            if unbroken && gap_ends(plan, &back) == Some(true) {
+            if bounded && !self.tally.marred && gap_ends(plan, &back) == Some(true) {
                 self.verify(counts);
             }
         }
@@ -273,7 +274,7 @@ impl Follow {
                 .foreseen
                 .map_or((self.unit, self.unit / 4 + self.unit / 16), |[next, _]| (next, next / 2));
             let edge = self.gap.edge(plan, unit, near, since);
-            self.tally.gap_hit |= !matches!(edge, InGap::False);
+            self.tally.gap_hit |= self.foreseen.is_some() || !matches!(edge, InGap::False);
             if let InGap::Full(slot) = edge {
                 let (unit, spans) = (self.unit, [0; MAX_MARKS]);
                 return slot.map_or(Followed::Lost, |slot| {
