@@ -10,8 +10,8 @@ use super::teeth::TEETH_KEPT;
 use crate::job::{MAX_MARKS, Pattern};
 use crate::units::{CrankAngle, TickRate};
 
-/// More turns of the shortest length than this in one, and the speed may halve over a gap: the starter turns.
-const CRANKING_TURNS: u32 = 30;
+/// More turns of the shortest length than this in one, and the starter turns: below 390 rpm.
+const CRANKING_TURNS: u32 = 36;
 
 /// So many times a number of ticks, `u32::MAX` at most. A product that may not fit in 32 bits is a call on the
 /// handheld's processor, and nearly all fit by far.
@@ -42,8 +42,8 @@ pub struct Plan {
     firing: Option<Firing>,
     /// Pitches after which the swing repeats; 0 where that is not known.
     lag: u8,
-    /// A pitch that takes more ticks than this may be a starter's.
-    slow_pitch: u32,
+    /// A turn that takes more ticks than this may be a starter's.
+    slow_turn: u32,
     /// Ticks of a turn at one turn a minute.
     ticks_per_minute: f32,
     /// One over a wheel's slots; 1 for marks.
@@ -83,7 +83,7 @@ impl Plan {
             shortest_turn,
             firing: None,
             lag: 0,
-            slow_pitch: shortest_turn.saturating_mul(CRANKING_TURNS) / u32::from(slots.max(1)),
+            slow_turn: shortest_turn.saturating_mul(CRANKING_TURNS),
             ticks_per_minute: 0.0,
             turns_per_pitch: if gap > 0 { 1.0 / f32::from(slots.max(1)) } else { 1.0 },
         }
@@ -135,9 +135,9 @@ impl Plan {
         self.lag > 0 && usize::from(self.lag) + 1 < TEETH_KEPT
     }
 
-    /// Whether a pitch of so many ticks may be a starter's.
-    pub(super) fn is_slow(&self, pitch: u32) -> bool {
-        pitch > self.slow_pitch
+    /// Whether a wheel's turn of so many ticks may be a starter's.
+    pub(super) fn is_slow(&self, turn: u32) -> bool {
+        self.lag > 0 && turn > self.slow_turn
     }
 
     /// The fewest ticks that a turn can take.

@@ -27,7 +27,9 @@ pub(super) fn gap_ends(plan: &Plan, back: &dyn Fn(usize) -> Option<u32>) -> Opti
     }
     // The cylinders differ in their compression, but not from a tooth to the next.
     let beside = between(lag, lag - 1)?.max(between(lag + 2, lag + 1).unwrap_or(0));
-    Some(long > due / 2 + due / 8 && long < due.saturating_mul(2) && long > beside.saturating_add(beside / 16))
+    Some(
+        long > due / 2 + due / 8 && long < due.saturating_mul(2) && long > beside.saturating_add(beside / 16),
+    )
 }
 
 /// Ticks of a pitch from the newest tooth to the next one due, and from there to the one after it, by what the same

@@ -5,7 +5,7 @@
 //! round is compared; it must fit well, and much better than the next best way. A single mark has no
 //! pattern: two turns of about the same length will do.
 
-use super::plan::Plan;
+use super::plan::{Plan, times};
 use super::repeat::gap_ends;
 use crate::fixed::Newest;
 use crate::job::MAX_MARKS;
@@ -49,9 +49,13 @@ impl Seek {
         self.newest = at;
         self.recent.push(at.ticks() as u32);
         if plan.is_wheel() {
+            let turn = self.turn(plan);
             let repeated = self.find_repeated_gap(plan);
-            let found = self.find_gap(plan).filter(|found| plan.lag() == 0 || !plan.is_slow(found.unit));
-            found.or(repeated)
+            let found = self.find_gap(plan);
+            let slow = turn
+                .or(found.map(|found| times(found.unit, plan.slots())))
+                .is_some_and(|turn| plan.is_slow(turn));
+            if slow { repeated } else { found }
         } else if self.recent.len() <= usize::from(plan.count()).max(2) {
             None
         } else if plan.count() == 1 {
@@ -74,6 +78,12 @@ impl Seek {
         }
     }
 
+    /// Ticks that a wheel's turn takes by the newest edges, a lag and more of them.
+    fn turn(&self, plan: &Plan) -> Option<u32> {
+        let passed = self.newest.ticks_since(self.back(usize::from(plan.lag()) + 1)?);
+        Some(times(passed / u32::from(plan.lag() + plan.gap()).max(1), plan.slots()))
+    }
+
     /// The gap of a wheel that a starter turns: the second that stands out, so many teeth after the first as there
     /// are in one turn or two, and none between them.
     fn find_repeated_gap(&mut self, plan: &Plan) -> Option<Found> {
@@ -84,15 +94,8 @@ impl Seek {
         let since = self.since_gap.map(|since| since.saturating_add(1));
         self.since_gap = if ends { Some(0) } else { since };
         since.filter(|since| ends && (*since == plan.count() || *since == plan.count().saturating_mul(2)))?;
-        let whole = self.newest.ticks_since(self.back(usize::from(plan.lag()) + 1)?);
-        let unit = whole / u32::from(plan.lag() + plan.gap()).max(1);
-        plan.is_slow(unit).then_some(Found {
-            at: self.newest,
-            slot: plan.lag(),
-            unit,
-            from_zero: true,
-            spans: [0; MAX_MARKS],
-        })
+        let unit = self.turn(plan)? / u32::from(plan.slots()).max(1);
+        Some(Found { at: self.newest, slot: plan.lag(), unit, from_zero: true, spans: [0; MAX_MARKS] })
     }
 
     /// The gap is told by its own length and by that of the three intervals around it together: a

@@ -19,7 +19,7 @@ mod wheel;
 
 use super::CrankCounts;
 use super::places::Places;
-use super::plan::Plan;
+use super::plan::{Plan, times};
 use super::repeat::{forecast, gap_ends};
 use super::seek::Found;
 use super::teeth::Tooth;
@@ -58,6 +58,8 @@ pub(super) struct Follow {
     foreseen: Option<[u32; 2]>,
     /// The newest turn closes if its gap is borne out by the next compression.
     pending: bool,
+    /// The starter turns the wheel, by its newest turn.
+    slow: bool,
     /// Ticks of the newest span between two edges seen.
     last_span: u32,
     waiting: Option<Waiting>,
@@ -92,6 +94,7 @@ impl Follow {
             at: found.at,
             seen: true,
             unit: found.unit.max(1),
+            slow: plan.is_slow(times(found.unit, plan.slots())),
             foreseen: None,
             pending: false,
             last_span: found.unit,
@@ -132,7 +135,7 @@ impl Follow {
 
     /// While a starter turns a wheel, the next tooth is foreseen from the last compression.
     fn look_ahead(&mut self, plan: &Plan, teeth: &dyn Places) {
-        self.foreseen = if plan.is_slow(self.unit) { forecast(plan, teeth) } else { None };
+        self.foreseen = if self.slow { forecast(plan, teeth) } else { None };
         if self.foreseen.is_some() {
             self.renew_window(plan);
         }

@@ -74,8 +74,7 @@ impl Ordinary {
 impl Follow {
     /// Following as it stands; no edge is ordinary with it beside the gap, or where anything is in doubt.
     pub(in super::super) fn lend(&self, plan: &Plan) -> Ordinary {
-        let clear =
-            plan.is_clear_of_gap(self.slot) && self.seen && self.missing_run == 0 && !plan.is_slow(self.unit);
+        let clear = plan.is_clear_of_gap(self.slot) && self.seen && self.missing_run == 0 && !self.slow;
         let waiting = self.waiting.filter(|waiting| clear && !waiting.contested && self.gap.either.is_none());
         let at = waiting.map_or(self.at, |waiting| waiting.at);
         Ordinary {

@@ -62,6 +62,11 @@ impl Follow {
             plan,
             Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested },
         );
+        if self.slot == 0
+            && let Some(turn) = teeth.newest_turn()
+        {
+            self.slow = plan.is_slow(turn);
+        }
         self.bear_out(plan, teeth, counts);
         self.look_ahead(plan, teeth);
         Ok(())
@@ -92,7 +97,7 @@ impl Follow {
             && seen
             && !came_from_seen
             && plan.is_wheel()
-            && !(plan.keeps_lag() && plan.is_slow(self.unit))
+            && !(self.slow && plan.keeps_lag())
             && self.verified_turn != Some(self.turn)
         {
             // Slot 0 was missing, and slot 1 came where it must.
@@ -115,7 +120,7 @@ impl Follow {
         self.unverified_turns += 1;
         let fits = if plan.is_wheel() {
             let fits = seen && gap_bounded && !self.tally.gap_hit;
-            self.pending = fits && plan.keeps_lag() && plan.is_slow(self.unit);
+            self.pending = fits && self.slow && plan.keeps_lag();
             fits && !self.pending
         } else if plan.count() == 1 {
             seen

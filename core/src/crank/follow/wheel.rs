@@ -135,10 +135,13 @@ pub(super) fn learned_pitch(plan: &Plan, slot: u8, unit: u32, span: u32) -> u32 
     (unit / 2).saturating_add(bound / 2).max(1)
 }
 
+/// More turns of the shortest length than this in one, and the speed may halve over a gap.
+const STARTER_TURNS: u32 = 30;
+
 /// Whether an interval beside the gap is nearly as long as the gap: the other edge of a variable-reluctance
 /// signal lies halfway between two teeth, and shows two long intervals where this one shows one.
 pub(super) fn is_halved_gap(plan: &Plan, gap: u32, beside: u32, teeth: &dyn Places) -> bool {
-    let running = |turn: u32| !plan.is_slow(turn / u32::from(plan.slots()).max(1));
+    let running = |turn: u32| u64::from(turn) < u64::from(plan.shortest_turn()) * u64::from(STARTER_TURNS);
     teeth.newest_turn().is_some_and(running) && u64::from(gap) * 2 < u64::from(beside) * 3
 }
 
