@@ -8,6 +8,7 @@ pub mod outside_files;
 pub mod population;
 pub mod running;
 pub mod scene;
+pub mod starter;
 
 /// Holds a figure that is not reached to what it falls short by today: the cases that miss it may become
 /// fewer, never more. Each use says which figure and how many; the closing figures stand in the README.

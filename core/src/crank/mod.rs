@@ -22,6 +22,7 @@ mod locate;
 mod milestones;
 mod places;
 mod plan;
+mod repeat;
 mod ripple;
 mod seek;
 mod survey;

@@ -17,6 +17,8 @@ pub trait Places {
     fn turn_began(&mut self, turn: u32, at: Instant);
     /// Ticks of the newest whole turn; `None` before there is one.
     fn newest_turn(&self) -> Option<u32>;
+    /// The tooth placed so many before the newest, while it is kept.
+    fn back(&self, back: usize) -> Option<Tooth>;
 }
 
 /// Keeps no teeth, only how long the newest turn took.
@@ -44,5 +46,9 @@ impl Places for TurnsAlone {
 
     fn newest_turn(&self) -> Option<u32> {
         self.ticks
+    }
+
+    fn back(&self, _: usize) -> Option<Tooth> {
+        None
     }
 }

@@ -4,9 +4,14 @@
 //! gap. *Ratio*: for marks, the span after a slot over the span before it, in 1/65536.
 
 use super::locate::nodes_wanted;
+use super::repeat::FEW_PITCHES;
 use super::swing::Firing;
+use super::teeth::TEETH_KEPT;
 use crate::job::{MAX_MARKS, Pattern};
 use crate::units::{CrankAngle, TickRate};
+
+/// More turns of the shortest length than this in one, and the starter turns: below 390 rpm.
+const CRANKING_TURNS: u32 = 36;
 
 /// So many times a number of ticks, `u32::MAX` at most. A product that may not fit in 32 bits is a call on the
 /// handheld's processor, and nearly all fit by far.
@@ -35,6 +40,10 @@ pub struct Plan {
     nodes_wanted: [u8; 2],
     shortest_turn: u32,
     firing: Option<Firing>,
+    /// Pitches after which the swing repeats; 0 where that is not known.
+    lag: u8,
+    /// A turn that takes more ticks than this may be a starter's.
+    slow_turn: u32,
     /// Ticks of a turn at one turn a minute.
     ticks_per_minute: f32,
     /// One over a wheel's slots; 1 for marks.
@@ -73,6 +82,8 @@ impl Plan {
             nodes_wanted,
             shortest_turn,
             firing: None,
+            lag: 0,
+            slow_turn: shortest_turn.saturating_mul(CRANKING_TURNS),
             ticks_per_minute: 0.0,
             turns_per_pitch: if gap > 0 { 1.0 / f32::from(slots.max(1)) } else { 1.0 },
         }
@@ -108,6 +119,27 @@ impl Plan {
         self.gap > 0
     }
 
+    /// Pitches of a wheel after which the swing of a crank that is cranked repeats, at least a gap and less than
+    /// from one gap to the next; 0 where there is no such lag.
+    pub(super) fn lag(&self) -> u8 {
+        self.lag
+    }
+
+    /// Whether a tooth that is cranked takes about as long as the one before.
+    pub(super) fn swings_slowly(&self) -> bool {
+        self.lag >= FEW_PITCHES
+    }
+
+    /// Whether the teeth that are kept reach a lag back.
+    pub(super) fn keeps_lag(&self) -> bool {
+        self.lag > 0 && usize::from(self.lag) + 1 < TEETH_KEPT
+    }
+
+    /// Whether a wheel's turn of so many ticks may be a starter's.
+    pub(super) fn is_slow(&self, turn: u32) -> bool {
+        self.lag > 0 && turn > self.slow_turn
+    }
+
     /// The fewest ticks that a turn can take.
     pub fn shortest_turn(&self) -> u32 {
         self.shortest_turn
@@ -116,6 +148,12 @@ impl Plan {
     /// The slot after this one.
     pub fn next_slot(&self, slot: u8) -> u8 {
         if slot + 1 >= self.count { 0 } else { slot + 1 }
+    }
+
+    /// The slot of a wheel so many pitches before this one, the missing ones counted too.
+    pub(super) fn slot_before(&self, slot: u8, pitches: u8) -> u8 {
+        let pitches = pitches.checked_rem(self.slots).unwrap_or(0);
+        if slot >= pitches { slot - pitches } else { slot + (self.slots - pitches) }
     }
 
     /// Where the mark of a slot passes.
@@ -143,7 +181,9 @@ impl Plan {
     /// The same plan for an engine that fires so, timed by a counter of this rate: its crank's swing is looked
     /// for.
     pub fn with_firing(self, firing: Firing, rate: TickRate) -> Self {
-        Self { firing: Some(firing), ticks_per_minute: rate.hertz() as f32 * 60.0, ..self }
+        let lag =
+            firing.repeats_after(self.slots, self.gap).filter(|lag| *lag < self.count.min(60)).unwrap_or(0);
+        Self { firing: Some(firing), lag, ticks_per_minute: rate.hertz() as f32 * 60.0, ..self }
     }
 
     /// How the engine fires, where that is known.

@@ -5,10 +5,16 @@
 //! round is compared; it must fit well, and much better than the next best way. A single mark has no
 //! pattern: two turns of about the same length will do.
 
-use super::plan::Plan;
+use super::plan::{Plan, times};
+use super::repeat::gap_ends;
+use crate::fixed::Newest;
 use crate::job::MAX_MARKS;
 use crate::units::Instant;
-use heapless::Deque;
+
+/// How many of the newest edges are kept: more than from a gap to a lag behind it.
+const EDGES_KEPT: usize = 64;
+/// A silence of so many ticks is a standstill.
+const STANDSTILL: u32 = 1 << 26;
 
 /// What was recognised: the newest edge and where it belongs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -19,10 +25,8 @@ pub(super) struct Found {
     pub(super) slot: u8,
     /// Ticks of a pitch for a wheel; for marks, ticks of the span before the newest edge.
     pub(super) unit: u32,
-    /// The edge at slot 0, if it was seen in this turn.
-    pub(super) slot_zero: Option<Instant>,
-    /// The edge at slot 1, if that is the one before the newest.
-    pub(super) slot_one: Option<Instant>,
+    /// Whether the edges before the newest are the teeth from slot 0 on.
+    pub(super) from_zero: bool,
     /// For several marks: ticks of the span that ended at each slot, in the turn up to the newest edge.
     pub(super) spans: [u32; MAX_MARKS],
 }
@@ -30,21 +34,30 @@ pub(super) struct Found {
 /// The newest edges while no pattern is followed.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Seek {
-    recent: Deque<Instant, { MAX_MARKS + 1 }>,
+    recent: Newest<u32, EDGES_KEPT>,
+    newest: Instant,
+    /// Edges since one that ended a gap.
+    since_gap: Option<u8>,
 }
 
 impl Seek {
     pub(super) fn on_edge(&mut self, plan: &Plan, at: Instant) -> Option<Found> {
-        let wanted = if plan.is_wheel() { 6 } else { usize::from(plan.count()).max(2) + 1 };
-        while self.recent.len() >= wanted {
-            self.recent.pop_front();
+        if at.ticks_since(self.newest) >= STANDSTILL {
+            self.recent.clear();
+            self.since_gap = None;
         }
-        let _ = self.recent.push_back(at);
-        if self.recent.len() < wanted {
-            return None;
-        }
+        self.newest = at;
+        self.recent.push(at.ticks() as u32);
         if plan.is_wheel() {
-            self.find_gap(plan)
+            let turn = self.turn(plan);
+            let repeated = self.find_repeated_gap(plan);
+            let found = self.find_gap(plan);
+            let slow = turn
+                .or(found.map(|found| times(found.unit, plan.slots())))
+                .is_some_and(|turn| plan.is_slow(turn));
+            if slow { repeated } else { found }
+        } else if self.recent.len() <= usize::from(plan.count()).max(2) {
+            None
         } else if plan.count() == 1 {
             self.find_single(plan)
         } else {
@@ -52,23 +65,48 @@ impl Seek {
         }
     }
 
-    fn interval(&self, index: usize) -> u32 {
-        let mut pair = self.recent.iter().skip(index);
-        match (pair.next(), pair.next()) {
-            (Some(from), Some(to)) => u32::try_from(to.since(*from)).unwrap_or(u32::MAX),
+    /// The edge that came so many before the newest.
+    pub(super) fn back(&self, back: usize) -> Option<Instant> {
+        self.recent.back(back).map(|low| self.newest.near(*low))
+    }
+
+    /// Ticks of the interval that ended so many edges before the newest; 0 where it was not seen.
+    fn interval(&self, back: usize) -> u32 {
+        match (self.recent.back(back + 1), self.recent.back(back)) {
+            (Some(from), Some(to)) => to.wrapping_sub(*from),
             _ => 0,
         }
+    }
+
+    /// Ticks that a wheel's turn takes by the newest edges, a lag and more of them.
+    fn turn(&self, plan: &Plan) -> Option<u32> {
+        let passed = self.newest.ticks_since(self.back(usize::from(plan.lag()) + 1)?);
+        Some(times(passed / u32::from(plan.lag() + plan.gap()).max(1), plan.slots()))
+    }
+
+    /// The gap of a wheel that a starter turns: the second that stands out, so many teeth after the first as there
+    /// are in one turn or two, and none between them.
+    fn find_repeated_gap(&mut self, plan: &Plan) -> Option<Found> {
+        if plan.lag() == 0 {
+            return None;
+        }
+        let ends = gap_ends(plan, &|back| self.recent.back(back).copied()) == Some(true);
+        let since = self.since_gap.map(|since| since.saturating_add(1));
+        self.since_gap = if ends { Some(0) } else { since };
+        since.filter(|since| ends && (*since == plan.count() || *since == plan.count().saturating_mul(2)))?;
+        let unit = self.turn(plan)? / u32::from(plan.slots()).max(1);
+        Some(Found { at: self.newest, slot: plan.lag(), unit, from_zero: true, spans: [0; MAX_MARKS] })
     }
 
     /// The gap is told by its own length and by that of the three intervals around it together: a
     /// variable-reluctance wheel shifts the teeth at the gap, which stretches it and shortens its neighbours,
     /// but leaves the three together as they must be. The intervals next but one say how long that is.
     fn find_gap(&self, plan: &Plan) -> Option<Found> {
-        let at = |index| u64::from(self.interval(index));
-        let (ordinary, other) = (at(0), at(4));
+        let at = |back| u64::from(self.interval(back));
+        let (other, ordinary) = (at(0), at(4));
         let alike = ordinary * 4 < other * 9 && other * 4 < ordinary * 9;
         let gap = u64::from(plan.gap());
-        let (before, long, after) = (at(1), at(2), at(3));
+        let (after, long, before) = (at(1), at(2), at(3));
         let around = before + long + after;
         let due = (ordinary + other) / 2 * (gap + 2);
         let pitch = around / (gap + 2);
@@ -79,33 +117,27 @@ impl Seek {
         if !(alike && whole && fits && slow_enough && beside(before) && beside(after)) {
             return None;
         }
-        let mut newest_first = self.recent.iter().rev();
-        let newest = *newest_first.next()?;
-        let slot_one = *newest_first.next()?;
-        let slot_zero = *newest_first.next()?;
         Some(Found {
-            at: newest,
+            at: self.newest,
             slot: 2,
             unit: u32::try_from(pitch).ok()?,
-            slot_zero: Some(slot_zero),
-            slot_one: Some(slot_one),
+            from_zero: true,
             spans: [0; MAX_MARKS],
         })
     }
 
     fn find_single(&self, plan: &Plan) -> Option<Found> {
-        let earlier = u64::from(self.interval(0));
-        let later = u64::from(self.interval(1));
+        let earlier = u64::from(self.interval(1));
+        let later = u64::from(self.interval(0));
         let alike = earlier * 7 < later * 10 && later * 7 < earlier * 10;
         if !alike || later <= u64::from(plan.shortest_turn()) {
             return None;
         }
         Some(Found {
-            at: *self.recent.back()?,
+            at: self.newest,
             slot: 0,
             unit: u32::try_from(later).ok()?,
-            slot_zero: None,
-            slot_one: None,
+            from_zero: false,
             spans: [0; MAX_MARKS],
         })
     }
@@ -113,8 +145,8 @@ impl Seek {
     fn find_marks(&self, plan: &Plan) -> Option<Found> {
         let count = plan.count();
         let mut intervals = [0u32; MAX_MARKS];
-        for (index, interval) in (0..usize::from(count)).zip(intervals.iter_mut()) {
-            *interval = self.interval(index);
+        for (back, interval) in (0..usize::from(count)).rev().zip(intervals.iter_mut()) {
+            *interval = self.interval(back);
         }
         let (slot, clear) = best_shift(plan, &intervals)?;
         if !clear {
@@ -124,7 +156,7 @@ impl Seek {
         if turn <= u64::from(plan.shortest_turn()) {
             return None;
         }
-        let unit = self.interval(usize::from(count) - 1);
+        let unit = self.interval(0);
         let mut spans = [0; MAX_MARKS];
         let mut ends = plan.next_slot(slot);
         for interval in intervals.iter().take(usize::from(count)) {
@@ -133,7 +165,7 @@ impl Seek {
             }
             ends = plan.next_slot(ends);
         }
-        Some(Found { at: *self.recent.back()?, slot, unit, slot_zero: None, slot_one: None, spans })
+        Some(Found { at: self.newest, slot, unit, from_zero: false, spans })
     }
 }
 

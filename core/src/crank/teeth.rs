@@ -218,4 +218,8 @@ impl Places for Teeth {
     fn newest_turn(&self) -> Option<u32> {
         Self::newest_turn(self)
     }
+
+    fn back(&self, back: usize) -> Option<Tooth> {
+        Self::back(self, back)
+    }
 }

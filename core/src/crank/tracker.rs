@@ -81,7 +81,10 @@ impl Tracker {
             State::Seeking(seek) => {
                 self.counts.edges_unplaced = self.counts.edges_unplaced.saturating_add(1);
                 if let Some(found) = seek.on_edge(plan, at) {
-                    self.start(plan, found, teeth);
+                    self.epoch = self.epoch.wrapping_add(1);
+                    teeth.begin(self.epoch);
+                    let follow = Follow::new(plan, found, |back| seek.back(back), teeth);
+                    self.state = State::Following(follow);
                 }
             }
             State::Following(follow) => match follow.on_edge(plan, at, teeth, &mut self.counts) {
@@ -127,7 +130,7 @@ impl Tracker {
 
     fn start(&mut self, plan: &Plan, found: Found, teeth: &mut dyn Places) {
         self.begin(teeth);
-        self.state = State::Following(Follow::new(plan, found, teeth));
+        self.state = State::Following(Follow::new(plan, found, |_| None, teeth));
     }
 
     fn lose(&mut self, plan: &Plan, last: Option<Instant>, teeth: &mut dyn Places) {

@@ -19,7 +19,8 @@ mod wheel;
 
 use super::CrankCounts;
 use super::places::Places;
-use super::plan::Plan;
+use super::plan::{Plan, times};
+use super::repeat::{forecast, gap_ends};
 use super::seek::Found;
 use super::teeth::Tooth;
 use crate::job::MAX_MARKS;
@@ -53,6 +54,12 @@ pub(super) struct Follow {
     /// Whether it was seen.
     seen: bool,
     unit: u32,
+    /// The pitch to the next tooth and the one after it, where the last compression tells them.
+    foreseen: Option<[u32; 2]>,
+    /// The newest turn closes if its gap is borne out by the next compression.
+    pending: bool,
+    /// The starter turns the wheel, by its newest turn.
+    slow: bool,
     /// Ticks of the newest span between two edges seen.
     last_span: u32,
     waiting: Option<Waiting>,
@@ -67,21 +74,29 @@ pub(super) struct Follow {
 }
 
 impl Follow {
-    pub(super) fn new(plan: &Plan, found: Found, teeth: &mut dyn Places) -> Self {
-        if let Some(at) = found.slot_zero {
-            teeth.place(plan, Tooth { at, turn: 0, slot: 0, trusted: true });
-        }
-        if let Some(at) = found.slot_one {
-            teeth.place(plan, Tooth { at, turn: 0, slot: 1, trusted: true });
+    /// Follows from what was found; `earlier`: the edges that were sought in, by how many before the newest.
+    pub(super) fn new(
+        plan: &Plan,
+        found: Found,
+        earlier: impl Fn(usize) -> Option<Instant>,
+        teeth: &mut dyn Places,
+    ) -> Self {
+        for slot in (0..found.slot).filter(|_| found.from_zero) {
+            if let Some(at) = earlier(usize::from(found.slot - slot)) {
+                teeth.place(plan, Tooth { at, turn: 0, slot, trusted: true });
+            }
         }
         teeth.place(plan, Tooth { at: found.at, turn: 0, slot: found.slot, trusted: true });
-        let whole = found.slot_zero.is_some() || found.slot == 0;
+        let whole = found.from_zero || found.slot == 0;
         let mut follow = Self {
             slot: found.slot,
             turn: 0,
             at: found.at,
             seen: true,
             unit: found.unit.max(1),
+            slow: plan.is_slow(times(found.unit, plan.slots())),
+            foreseen: None,
+            pending: false,
             last_span: found.unit,
             waiting: None,
             missing_run: 0,
@@ -93,6 +108,7 @@ impl Follow {
             window: (0, 0, 0),
         };
         follow.renew_window(plan);
+        follow.look_ahead(plan, teeth);
         follow
     }
 
@@ -102,7 +118,7 @@ impl Follow {
 
     fn renew_window(&mut self, plan: &Plan) {
         self.window = if plan.is_wheel() {
-            wheel::window(plan, self.slot, self.unit)
+            wheel::window(plan, self.slot, self.unit, self.foreseen)
         } else {
             self.marks.window(plan, self.slot, self.unit)
         };
@@ -111,9 +127,40 @@ impl Follow {
     /// Whether `at` belongs to the slot after the one that the waiting edge waits for.
     fn next_is_due(&self, plan: &Plan, waiting: Instant, at: Instant) -> bool {
         if plan.is_wheel() {
-            wheel::next_is_due(plan, self.slot, self.unit, waiting, at)
+            wheel::next_is_due(plan, self.slot, self.next_unit(plan), waiting, at)
         } else {
             marks::next_is_due(plan, self.slot, self.at, waiting, at)
+        }
+    }
+
+    /// While a starter turns a wheel, the next tooth is foreseen from the last compression.
+    fn look_ahead(&mut self, plan: &Plan, teeth: &dyn Places) {
+        self.foreseen = if self.slow { forecast(plan, teeth) } else { None };
+        if self.foreseen.is_some() {
+            self.renew_window(plan);
+        }
+    }
+
+    /// A turn whose gap a compression has passed since is verified, where that bears it out.
+    fn bear_out(&mut self, plan: &Plan, teeth: &dyn Places, counts: &mut CrankCounts) {
+        if self.pending && self.slot == plan.lag() {
+            self.pending = false;
+            // The gap's own ends in no doubt, and nothing since.
+            let end = |back: u8| teeth.back(usize::from(back)).filter(|tooth| tooth.trusted);
+            let bounded = end(self.slot).is_some_and(|tooth| tooth.slot == 0) && end(self.slot + 1).is_some();
+            let back = |back: usize| teeth.back(back).map(|tooth| tooth.at.ticks() as u32);
+            if bounded && !self.tally.marred && gap_ends(plan, &back) == Some(true) {
+                self.verify(counts);
+            }
+        }
+    }
+
+    /// The pitch after the next tooth, at least.
+    fn next_unit(&self, plan: &Plan) -> u32 {
+        match self.foreseen {
+            Some([_, after]) if plan.swings_slowly() => after.min(self.unit),
+            Some([_, after]) => after,
+            None => self.unit,
         }
     }
 
@@ -226,12 +273,15 @@ impl Follow {
             self.tally.halfway = true;
         }
         if self.in_gap(plan) {
-            let edge = self.gap.edge(plan, self.unit, since);
-            self.tally.gap_hit |= !matches!(edge, InGap::False);
+            let (unit, near) = self
+                .foreseen
+                .map_or((self.unit, self.unit / 4 + self.unit / 16), |[next, _]| (next, next / 2));
+            let edge = self.gap.edge(plan, unit, near, since);
+            self.tally.gap_hit |= self.foreseen.is_some() || !matches!(edge, InGap::False);
             if let InGap::Full(slot) = edge {
                 let (unit, spans) = (self.unit, [0; MAX_MARKS]);
                 return slot.map_or(Followed::Lost, |slot| {
-                    Followed::Slipped(Found { at, slot, unit, slot_zero: None, slot_one: None, spans })
+                    Followed::Slipped(Found { at, slot, unit, from_zero: false, spans })
                 });
             }
         }

@@ -81,7 +81,7 @@ impl Follow {
     /// Lends following as it stands; no edge is ordinary with it beside the gap, or where anything is in doubt.
     pub(in super::super) fn lend(&self, plan: &Plan, lent: &mut Ordinary) {
         let slots = plan.clear_of_gap();
-        let clear = slots.contains(&self.slot) && self.seen && self.missing_run == 0;
+        let clear = slots.contains(&self.slot) && self.seen && self.missing_run == 0 && !self.slow;
         let waiting = self.waiting.filter(|waiting| clear && !waiting.contested && self.gap.either.is_none());
         lent.first = self.slot;
         lent.place = KeptPlace::new(self.turn, self.slot, true);

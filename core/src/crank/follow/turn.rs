@@ -62,6 +62,13 @@ impl Follow {
             plan,
             Tooth { at: waiting.at, turn: self.turn, slot: self.slot, trusted: !waiting.contested },
         );
+        if self.slot == 0
+            && let Some(turn) = teeth.newest_turn()
+        {
+            self.slow = plan.is_slow(turn);
+        }
+        self.bear_out(plan, teeth, counts);
+        self.look_ahead(plan, teeth);
         Ok(())
     }
 
@@ -77,6 +84,7 @@ impl Follow {
         let came_from_seen = self.seen;
         let left_gap = self.in_gap(plan);
         self.slot = plan.next_slot(self.slot);
+        self.foreseen = None;
         self.renew_window(plan);
         self.at = at;
         self.seen = seen;
@@ -89,6 +97,7 @@ impl Follow {
             && seen
             && !came_from_seen
             && plan.is_wheel()
+            && !(self.slow && plan.keeps_lag())
             && self.verified_turn != Some(self.turn)
         {
             // Slot 0 was missing, and slot 1 came where it must.
@@ -110,7 +119,9 @@ impl Follow {
         self.turn = self.turn.wrapping_add(1);
         self.unverified_turns += 1;
         let fits = if plan.is_wheel() {
-            seen && gap_bounded && !self.tally.gap_hit
+            let fits = seen && gap_bounded && !self.tally.gap_hit;
+            self.pending = fits && self.slow && plan.keeps_lag();
+            fits && !self.pending
         } else if plan.count() == 1 {
             seen
         } else {
@@ -128,7 +139,7 @@ impl Follow {
         self.unverified_turns <= 2 && self.marks.holds()
     }
 
-    fn verify(&mut self, counts: &mut CrankCounts) {
+    pub(super) fn verify(&mut self, counts: &mut CrankCounts) {
         if self.tally.whole {
             counts.turns_verified = counts.turns_verified.saturating_add(1);
             if self.tally.marred {

@@ -60,11 +60,12 @@ impl Gap {
         self.since_alike = Some(0);
     }
 
-    /// An edge in the gap, so many ticks after the tooth before it.
-    pub(super) fn edge(&mut self, plan: &Plan, unit: u32, since: u32) -> InGap {
+    /// An edge in the gap, so many ticks after the tooth before it; `reach`: how far from its due place a missing
+    /// tooth may be.
+    pub(super) fn edge(&mut self, plan: &Plan, unit: u32, reach: u32, since: u32) -> InGap {
         let near = |slot: u8| {
             let due = unit.saturating_mul(u32::from(slot));
-            since.abs_diff(due) < unit / 4 + unit / 16
+            since.abs_diff(due) < reach
         };
         let hit = (1..plan.gap()).any(near);
         self.filled += u8::from(hit);
@@ -76,7 +77,19 @@ impl Gap {
 }
 
 /// Ticks from the last tooth to the prediction, and to the window's start and end.
-pub(super) fn window(plan: &Plan, slot: u8, unit: u32) -> (u32, u32, u32) {
+pub(super) fn window(plan: &Plan, slot: u8, unit: u32, foreseen: Option<[u32; 2]>) -> (u32, u32, u32) {
+    if let Some([next, _]) = foreseen {
+        let (sooner, later) =
+            if plan.swings_slowly() { (unit.min(next), unit.max(next)) } else { (next, next) };
+        let soon = plan.expected(slot, sooner);
+        // Compressions differ, which a gap adds up; that its first tooth is lacking is the rarer thing.
+        let (early, late) = if soon > sooner {
+            (soon - soon / 4, later - later / 8)
+        } else {
+            (soon - (soon / 4 + soon / 8), later / 2 + later / 8)
+        };
+        return (plan.expected(slot, next), early, plan.expected(slot, later).saturating_add(late));
+    }
     if plan.pitches_after(slot) == 1 {
         return window_after_tooth(unit);
     }
@@ -122,13 +135,13 @@ pub(super) fn learned_pitch(plan: &Plan, slot: u8, unit: u32, span: u32) -> u32 
     (unit / 2).saturating_add(bound / 2).max(1)
 }
 
-/// More turns of the shortest length than this in one, and the speed may halve over a gap: the starter turns.
-const CRANKING_TURNS: u32 = 30;
+/// More turns of the shortest length than this in one, and the speed may halve over a gap.
+const STARTER_TURNS: u32 = 30;
 
 /// Whether an interval beside the gap is nearly as long as the gap: the other edge of a variable-reluctance
 /// signal lies halfway between two teeth, and shows two long intervals where this one shows one.
 pub(super) fn is_halved_gap(plan: &Plan, gap: u32, beside: u32, teeth: &dyn Places) -> bool {
-    let running = |turn: u32| u64::from(turn) < u64::from(plan.shortest_turn()) * u64::from(CRANKING_TURNS);
+    let running = |turn: u32| u64::from(turn) < u64::from(plan.shortest_turn()) * u64::from(STARTER_TURNS);
     teeth.newest_turn().is_some_and(running) && u64::from(gap) * 2 < u64::from(beside) * 3
 }
 

@@ -79,6 +79,14 @@ impl Firing {
         Self { halves: if job.turns_per_cycle() == 2 { cylinders } else { cylinders * 2 }, even }
     }
 
+    /// Slots of a wheel after which the swing repeats, at least `least`; `None` where the engine fires unevenly.
+    pub fn repeats_after(&self, slots: u8, least: u8) -> Option<u8> {
+        let (slots, halves) = (u32::from(slots), u32::from(self.halves));
+        let mut lags = (1..=4).map_while(|firings| (4 * slots * firings + halves).checked_div(2 * halves));
+        let lag = lags.find(|lag| *lag >= u32::from(least))?;
+        u8::try_from(lag).ok().filter(|_| self.even)
+    }
+
     /// Firings in a turn.
     pub fn per_turn(&self) -> f32 {
         f32::from(self.halves) / 2.0
