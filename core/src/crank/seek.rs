@@ -12,7 +12,7 @@ use crate::job::MAX_MARKS;
 use crate::units::Instant;
 
 /// How many of the newest edges are kept: more than from a gap to a lag behind it.
-const EDGES_KEPT: usize = 64;
+const EDGES_KEPT: usize = 38;
 /// A silence of so many ticks is a standstill.
 const STANDSTILL: u32 = 1 << 26;
 
