@@ -63,14 +63,12 @@ fn pitch_due(plan: &Plan, teeth: &dyn Places, newest: &Tooth, ahead: u8, pitches
             let passed = clear(last)?;
             (last + 2..=last + plan.gap() + 2).find_map(|first| {
                 let now = passed.wrapping_sub(clear(first)?);
-                Some((now, at(lag + last)?.wrapping_sub(at(lag + first)?).max(1)))
+                Some((now, at(lag + last)?.wrapping_sub(at(lag + first)?)))
             })
         });
         let (now, then) = slower.unwrap_or((1, 1));
-        Some(
-            ((u64::from(ticks) * u64::from(now) / u64::from(then)) as u32 / u32::from((start - end).max(1)))
-                .max(1),
-        )
+        let scaled = (u64::from(ticks) * u64::from(now)).checked_div(u64::from(then))? as u32;
+        Some(scaled.checked_div(u32::from(start - end))?.max(1))
     })
 }
 

@@ -83,7 +83,7 @@ impl Tracker {
                 if let Some(found) = seek.on_edge(plan, at) {
                     self.epoch = self.epoch.wrapping_add(1);
                     teeth.begin(self.epoch);
-                    let follow = Follow::new(plan, found, |back| seek.back(back), teeth);
+                    let follow = Follow::new(plan, found, &|back| seek.back(back), teeth);
                     self.state = State::Following(follow);
                 }
             }
@@ -130,7 +130,7 @@ impl Tracker {
 
     fn start(&mut self, plan: &Plan, found: Found, teeth: &mut dyn Places) {
         self.begin(teeth);
-        self.state = State::Following(Follow::new(plan, found, |_| None, teeth));
+        self.state = State::Following(Follow::new(plan, found, &|_| None, teeth));
     }
 
     fn lose(&mut self, plan: &Plan, last: Option<Instant>, teeth: &mut dyn Places) {

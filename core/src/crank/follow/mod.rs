@@ -78,7 +78,7 @@ impl Follow {
     pub(super) fn new(
         plan: &Plan,
         found: Found,
-        earlier: impl Fn(usize) -> Option<Instant>,
+        earlier: &dyn Fn(usize) -> Option<Instant>,
         teeth: &mut dyn Places,
     ) -> Self {
         for slot in (0..found.slot).filter(|_| found.from_zero) {
