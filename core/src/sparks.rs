@@ -176,10 +176,7 @@ impl Sparks {
         }
         let dropped = if self.waiting.is_full() { self.waiting.pop_front() } else { None };
         let placed = crank.teeth().placed() as u16;
-        // One tooth that passed before it waits to be placed, and one may stand in the pulse filter: asked sooner, a
-        // wheel would answer "later".
-        let before = if crank.plan().is_wheel() { 2 } else { 0 };
-        let after = crank.plan().nodes_wanted(crank.teeth().swing().known()) + before;
+        let after = crank.plan().nodes_wanted(crank.teeth().swing().known());
         let _ = self.waiting.push_back(Waiting { at, epoch: crank.epoch(), placed, after, located: None });
         self.renew_due(crank);
         dropped.map(|spark| SparkEvent::Dropped(spark.at, SparkFate::NoSync))

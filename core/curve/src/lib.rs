@@ -144,13 +144,12 @@ pub fn fit_wheel(nodes: &[Node], evened: bool) -> Option<WheelFit> {
     }
     let factors = Factors::of(&products, degree)?;
     let curve = factors.solved(&sums.map(Sum::whole));
-    if curve.iter().any(|part| i64::from(part.unsigned_abs()) > FARTHEST_OFF) {
-        return None;
-    }
+    let is_flat = curve.iter().all(|part| i64::from(part.unsigned_abs()) <= FARTHEST_OFF);
     let mut squares = 0u64;
     let mut worst = (0, 0);
     for (index, (powers, off)) in scaled.iter().enumerate() {
-        let rest = off.saturating_sub(height(&curve, *powers)).unsigned_abs();
+        let there = if is_flat { height(&curve, *powers) } else { (value(&curve, *powers) >> X_BITS) as i32 };
+        let rest = off.saturating_sub(there).unsigned_abs();
         squares = squares.saturating_add(square(rest));
         if rest > worst.0 {
             worst = (rest, index);

@@ -39,11 +39,10 @@ impl Course {
         let ratio = swing.ratio(teeth.newest_turn()? as f32);
         let per_degree = f32::from(plan.slots().max(1)) * (PITCH as f32 / 360.0);
         let parts = |degrees: f32| (degrees * per_degree) as i32;
-        let waves = swing.waves(ratio);
         let moves =
-            |wave: &Wave| Moves { halves: wave.halves, cosine: parts(wave.cosine), sine: parts(wave.sine) };
+            |wave: Wave| Moves { halves: wave.halves, cosine: parts(wave.cosine), sine: parts(wave.sine) };
         Some(Self {
-            waves: gather(waves.iter().map(moves)),
+            waves: gather(swing.waves(ratio).map(moves)),
             shifts: swing.shifts(plan, ratio).map(|shifts| shifts.map(parts)),
             last_slot: plan.count().saturating_sub(1),
             pitch: (1 << 31) / u32::from(plan.slots().max(1)),

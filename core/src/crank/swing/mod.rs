@@ -58,9 +58,6 @@ pub(super) struct Wave {
     pub(super) sine: f32,
 }
 
-/// The waves that matter at one speed.
-pub(super) type Waves = Vec<Wave, { 2 * ORDERS }>;
-
 /// What is known of the crank's swing.
 #[derive(Debug, Clone, Default)]
 pub struct Swing {
@@ -166,24 +163,21 @@ impl Swing {
 
     /// The waves that matter at such a part of the turn: the work of the gas is the same at any speed, so
     /// they shrink with its square.
-    pub(super) fn waves(&self, ratio: f32) -> Waves {
+    pub(super) fn waves(&self, ratio: f32) -> impl Iterator<Item = Wave> {
         let share = (ratio * ratio).min(1.3);
         let least = NO_WAVE / share.max(1e-3);
         let least_square = least * least;
         // Where neither part of a wave reaches this, the wave does not reach the least: told without a sum, since at
         // speed most waves are so.
-        let either = least * core::f32::consts::FRAC_1_SQRT_2;
-        let mut waves = Waves::new();
-        for wave in self.waves.iter().filter(|wave| wave.halves > 0 && self.known()) {
-            let reaches = |part: f32| part.abs().to_bits() >= either.to_bits();
-            if (reaches(wave.cosine) || reaches(wave.sine))
-                && wave.cosine * wave.cosine + wave.sine * wave.sine > least_square
-            {
-                let (cosine, sine) = (wave.cosine * share, wave.sine * share);
-                let _ = waves.push(Wave { halves: wave.halves, cosine, sine });
-            }
-        }
-        waves
+        let either = (least * core::f32::consts::FRAC_1_SQRT_2).to_bits();
+        let reaches = move |part: f32| part.abs().to_bits() >= either;
+        self.waves.iter().filter_map(move |wave| {
+            let Wave { halves, cosine, sine } = *wave;
+            let matters = halves > 0
+                && (reaches(cosine) || reaches(sine))
+                && cosine * cosine + sine * sine > least_square;
+            matters.then(|| Wave { halves, cosine: cosine * share, sine: sine * share })
+        })
     }
 
     /// Learns the whole orders and the shifts. `None` where the sums tell nothing.
