@@ -66,6 +66,12 @@ struct Waiting {
 }
 
 impl Waiting {
+    /// Where the crank was is found. A call, so that the copy is known to go from one place to another.
+    #[inline(never)]
+    fn keep(&mut self, located: &Located) {
+        self.located = Some(*located);
+    }
+
     /// Whether it is worth asking where it was: on every edge but a few the answer is "later".
     fn is_due(&self, crank: &Decoder, ended: bool) -> bool {
         let since = (crank.teeth().placed() as u16).wrapping_sub(self.placed);
@@ -232,7 +238,7 @@ impl Sparks {
         for spark in &mut self.waiting {
             if spark.is_due(crank, ended) {
                 match locate(crank.plan(), crank.teeth(), spark.at, ended) {
-                    Whereabouts::At(located) => spark.located = Some(located),
+                    Whereabouts::At(located) => spark.keep(&located),
                     Whereabouts::Later => break,
                     Whereabouts::Unknown if spark.at == at => {
                         unknown = true;

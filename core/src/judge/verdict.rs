@@ -117,7 +117,7 @@ fn in_order(job: &Job, evidence: &Evidence, posterior: &Posterior, verdict: Opti
         if share < LEAST_TOLD {
             continue;
         }
-        let cause = Cause {
+        let mut cause = Cause {
             id,
             probability: share as f32 / told.max(1) as f32,
             because: because(id, job, evidence, posterior),
@@ -125,7 +125,12 @@ fn in_order(job: &Job, evidence: &Evidence, posterior: &Posterior, verdict: Opti
         };
         let place =
             causes.iter().position(|other| comes_before(&cause, other, hidden)).unwrap_or(causes.len());
-        let _ = causes.insert(place, cause);
+        if causes.is_full() {
+            continue;
+        }
+        // Those after it move on by one, each with the next.
+        causes.iter_mut().skip(place).for_each(|later| core::mem::swap(later, &mut cause));
+        let _ = causes.push(cause);
     }
     causes
 }

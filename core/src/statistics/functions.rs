@@ -16,9 +16,19 @@ pub fn square_root(value: f32) -> f32 {
     libm::sqrtf(value)
 }
 
-/// Square root in 64 bits; NaN below zero. Correctly rounded.
+/// Square root in 64 bits of at most 10³⁸; NaN below zero, nothing below 10⁻³⁰. Relative error at most 3 × 10⁻¹⁶.
+///
+/// Two of Newton's steps from the root in 32 bits: a root of its own would take 600 bytes of the handheld.
+#[inline(never)]
 pub fn square_root_wide(value: f64) -> f64 {
-    libm::sqrt(value)
+    let mut root = f64::from(libm::sqrtf(value as f32));
+    if value < 1e-30 {
+        return if value < 0.0 { root } else { 0.0 };
+    }
+    for _ in 0..2 {
+        root = (root + value / root) / 2.0;
+    }
+    root
 }
 
 /// Natural logarithm; −∞ at zero, NaN below. Error at most 1.0 × 10⁻⁷ of the value, or 1.0 × 10⁻⁷.
@@ -130,6 +140,12 @@ mod tests {
             power = power.max((f64::from(exponential(exponent)) / f64::from(exponent).exp() - 1.0).abs());
         }
         assert!(root <= 6.0e-8, "{root:e}");
+        for step in -290..380 {
+            let x = 1.1 * 10.0f64.powf(f64::from(step) * 0.1);
+            assert!((square_root_wide(x) / x.sqrt() - 1.0).abs() <= 3e-16, "{x}");
+        }
+        assert_eq!((square_root_wide(0.0), square_root_wide(1e-31)), (0.0, 0.0));
+        assert!(square_root_wide(-1.0).is_nan());
         assert!(log <= 1.0e-7, "{log:e}");
         for x in [1e-300, 0.1, 0.999_999, 1.0 - 1e-15, 2.0, 1e300f64] {
             assert!((natural_log_wide(x) / x.ln() - 1.0).abs() < 3e-16, "{x}");
