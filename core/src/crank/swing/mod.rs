@@ -176,7 +176,8 @@ impl Swing {
             let matters = halves > 0
                 && (reaches(cosine) || reaches(sine))
                 && cosine * cosine + sine * sine > least_square;
-            matters.then(|| Wave { halves, cosine: cosine * share, sine: sine * share })
+            // The products are made for those alone.
+            if matters { Some(Wave { halves, cosine: cosine * share, sine: sine * share }) } else { None }
         })
     }
 
