@@ -30,9 +30,11 @@ const ANY_AMPLITUDE: f32 = 0.408_248_3;
 const WHOLE_BOUND: f32 = 0.51;
 /// What a pickup's delay keeps from what is declared of it, seconds (an assumption: no figure is published).
 const PICKUP_SECONDS: f32 = 0.4e-6;
-/// Scatter taken for likely before it is seen, degrees, and how many sparks that is worth.
+/// Scatter taken for likely before it is seen, degrees, and how many sparks that is worth: more while cranking, where
+/// the few sparks of a start say little of the next one's.
 const PRIOR_SCATTER: f32 = 0.3;
 const PRIOR_WORTH: f32 = 2.0;
+const PRIOR_WORTH_CRANKING: f32 = 4.0;
 
 /// Error of a tooth taken for likely before the nodes show it, degrees (0.02 to 0.06 on real wheels).
 pub(super) const PRIOR_TOOTH: f32 = 0.04;
@@ -58,9 +60,10 @@ pub(super) struct Evidence {
 pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
     let sparks = evidence.effective_sparks.max(1.0);
     let own = (sparks - 1.0).max(0.0);
-    let variance = (own * evidence.scatter * evidence.scatter + PRIOR_WORTH * PRIOR_SCATTER * PRIOR_SCATTER)
-        / (own + PRIOR_WORTH);
-    let centre = Component::new(of_median(square_root(variance), sparks), own + PRIOR_WORTH);
+    let worth = if evidence.cranking { PRIOR_WORTH_CRANKING } else { PRIOR_WORTH };
+    let variance =
+        (own * evidence.scatter * evidence.scatter + worth * PRIOR_SCATTER * PRIOR_SCATTER) / (own + worth);
+    let centre = Component::new(of_median(square_root(variance), sparks), own + worth);
     let before = if evidence.swing.is_some() { 1.0 - evidence.evened } else { 1.0 };
     let teeth = Component::exact(square_root(evidence.tooth_variance)).times(before);
     let ticks = Component::rounded_to(evidence.tick_degrees);
