@@ -213,11 +213,17 @@ fn spark_reason(job: &Job, settled: &Settled, signals: &Signals) -> Option<Withh
         return Some(Withheld::PickupsSwapped);
     }
     let expected = due * signals.crank.turns_verified as f32;
-    let off = (rate / due - 1.0) * expected;
-    let regular = regularity(job, settled);
     // The turns at either end may lack their spark, and a few are missed by any ignition.
-    if off.abs() > RATE_TOLERANCE * expected + RATE_SLACK {
-        return Some(if regular < LEAST_REGULAR { Withheld::Interference } else { Withheld::SparkRate });
+    let is_off = |rate: f32| ((rate / due - 1.0) * expected).abs() > RATE_TOLERANCE * expected + RATE_SLACK;
+    if is_off(rate) {
+        let regular = regularity(job, settled);
+        if regular < LEAST_REGULAR {
+            return Some(Withheld::Interference);
+        }
+        // What comes anywhere is no spark of this ignition, and is looked at below.
+        if is_off(rate * regular) {
+            return Some(Withheld::SparkRate);
+        }
     }
     let strays = settled.fates.stray as f32;
     (strays > MOST_STRAY * settled.placed as f32).then_some(Withheld::Interference)
