@@ -79,7 +79,17 @@ pub struct Teeth {
 impl Teeth {
     /// No teeth yet of a pattern.
     pub(super) fn new(plan: &Plan) -> Self {
-        Self { milestones: Milestones::new(plan), swing: Swing::new(plan), ..Self::default() }
+        Self {
+            epoch: 0,
+            kept: Newest::default(),
+            newest: None,
+            turns: Newest::default(),
+            placed: 0,
+            began: None,
+            milestones: Milestones::new(plan),
+            swing: Swing::new(plan),
+            noticed_from: 0,
+        }
     }
 
     /// Puts away a tooth that is neither the first of a turn nor in doubt, given the low half of its moment: all but the

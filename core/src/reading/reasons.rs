@@ -212,21 +212,26 @@ fn spark_reason(job: &Job, settled: &Settled, signals: &Signals) -> Option<Withh
     if looks_swapped(job, settled, rate, due) {
         return Some(Withheld::PickupsSwapped);
     }
-    let expected = due * signals.crank.turns_verified as f32;
-    // The turns at either end may lack their spark, and a few are missed by any ignition.
-    let is_off = |rate: f32| ((rate / due - 1.0) * expected).abs() > RATE_TOLERANCE * expected + RATE_SLACK;
-    if is_off(rate) {
+    let turns = signals.crank.turns_verified as f32;
+    if is_off(rate, due, turns) {
         let regular = regularity(job, settled);
         if regular < LEAST_REGULAR {
             return Some(Withheld::Interference);
         }
         // What comes anywhere is no spark of this ignition, and is looked at below.
-        if is_off(rate * regular) {
+        if is_off(rate * regular, due, turns) {
             return Some(Withheld::SparkRate);
         }
     }
     let strays = settled.fates.stray as f32;
     (strays > MOST_STRAY * settled.placed as f32).then_some(Withheld::Interference)
+}
+
+/// Whether that many sparks a turn are not as many as are due. The turns at either end may lack their spark, and a few are
+/// missed by any ignition.
+#[inline(never)]
+fn is_off(rate: f32, due: f32, turns: f32) -> bool {
+    ((rate - due) * turns).abs() > RATE_TOLERANCE * due * turns + RATE_SLACK
 }
 
 /// A single mark has no pattern: that it came at the spark pickup shows by the rate being turned over. A
