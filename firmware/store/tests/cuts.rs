@@ -79,7 +79,7 @@ fn life() -> Vec<Act> {
     for turn in 0..12u32 {
         let seed = turn as u8;
         acts.push(Act::Save(Slot::Settings, block(9, seed)));
-        acts.push(Act::Save(Slot::Engine(turn as u8 % 3), block(100 + 60 * turn as usize, seed)));
+        acts.push(Act::Save(Slot::Engine(turn as u8 % 3), block(100 + 54 * turn as usize, seed)));
         for step in 0..5 {
             acts.push(Act::Save(Slot::State, block(300 + 90 * step, seed.wrapping_add(step as u8))));
         }
