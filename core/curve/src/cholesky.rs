@@ -74,25 +74,19 @@ impl Factors {
         // In 2⁻²⁸ pitches.
         let mut solved = sums.map(|sum| sum >> 7);
         for row in 1..self.size {
-            let known: i64 =
-                self.row(row).zip(&solved).map(|(cell, value)| (cell * value) >> LOWER_BITS).sum();
+            let known = sum(self.row(row).zip(&solved));
             if let Some(value) = solved.get_mut(row) {
-                *value -= known;
+                *value = value.wrapping_sub(known);
             }
         }
         for (value, inverse) in solved.iter_mut().zip(&self.inverses).take(self.size) {
             *value = inverse.of_value(*value >> 2, SUM_BITS);
         }
         for row in (0..self.size).rev() {
-            let above: i64 = self
-                .lower
-                .iter()
-                .zip(&solved)
-                .skip(row + 1)
-                .map(|(line, value)| (line.get(row).copied().unwrap_or(0) * value) >> LOWER_BITS)
-                .sum();
+            let cells = self.lower.iter().map(|line| line.get(row).unwrap_or(&0));
+            let above = sum(cells.zip(&solved).skip(row + 1));
             if let Some(value) = solved.get_mut(row) {
-                *value -= above;
+                *value = value.wrapping_sub(above);
             }
         }
         let mut curve = [0; 4];
@@ -120,6 +114,12 @@ impl Factors {
     fn row(&self, row: usize) -> impl Iterator<Item = &i64> {
         self.lower.get(row).into_iter().flat_map(move |line| line.iter().take(row))
     }
+}
+
+/// The sum of products, as wide as the cells. Teeth that tell no curve, as no wheel has them, may go beyond the width: what
+/// comes of it is no curve either, and wraps.
+fn sum<'a>(pairs: impl Iterator<Item = (&'a i64, &'a i64)>) -> i64 {
+    pairs.fold(0i64, |sum, (cell, value)| sum.wrapping_add(cell.wrapping_mul(*value) >> LOWER_BITS))
 }
 
 #[cfg(test)]
