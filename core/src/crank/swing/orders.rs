@@ -5,9 +5,11 @@
 //!
 //! Evenly firing cylinders swing the crank at the firing order and its multiples; what they differ in, from
 //! little to one that does not work at all, shows at all other halves (*between*). How much that is shows first
-//! at the lowest of them, which swing the crank most: so likely are the others to be large. Cylinders that fire
-//! unevenly, or one or two alone, swing it at any.
+//! at the lowest of them, which swing the crank most: so likely are the others to be large. Where uneven intervals
+//! repeat, as those of a six that fires at 90 and 150 degrees do three times in two turns, the same holds of the
+//! multiples of that. Cylinders whose intervals do not repeat, or one or two alone, swing it at any.
 
+use super::phase::wave_at;
 use crate::fixed::gather;
 use crate::job::Job;
 use heapless::Vec;
@@ -32,6 +34,15 @@ const LARGEST_SWING: f32 = 0.4;
 /// about two thirds each), and how many of them are looked for.
 const MULTIPLES: [f32; 5] = [1.0, 0.35, 0.12, 0.04, 0.014];
 const MULTIPLES_SOUGHT: u8 = 3;
+/// The same of a pattern of uneven intervals, which is slower than the firing.
+const UNEVEN_SOUGHT: u8 = 5;
+/// Degrees of a unit of what two firings are apart.
+const APART: f32 = 1.5;
+/// By how much more a rough engine's torque swings at its firing order than the gas torque has fallen there, three or
+/// four times a turn.
+const UNEVEN: f32 = 1.5;
+/// No order of two firings together is less than this part of what each makes: their cylinders are not quite alike.
+const LEAST_OF_TWO: f32 = 0.1;
 /// The order at which the gas torque of one cylinder has fallen to half (the published tables of its harmonics
 /// agree on about three to four; from memory).
 const GAS_TORQUE_FALLS: f32 = 4.0;
@@ -46,8 +57,10 @@ const UNEQUAL_RANGE: [f32; 2] = [0.1, 1.2];
 pub struct Firing {
     /// Firings in two turns.
     halves: u8,
-    /// They come at equal intervals.
-    even: bool,
+    /// How often in two turns their intervals repeat: as often as they come, where all are equal.
+    repeats: u8,
+    /// Crank degrees between the two firings of what repeats, in units of [`APART`]; zero where it is one, or more.
+    apart: u8,
 }
 
 /// By what part of their work the cylinders differ, standard deviation.
@@ -73,18 +86,25 @@ impl Firing {
     /// How the engine of a job fires.
     pub fn of(job: &Job) -> Self {
         let intervals = job.firing_intervals();
-        let first = intervals.first().copied().unwrap_or(0.0);
-        let even = intervals.iter().all(|interval| (interval - first).abs() < 1.0);
+        let count = intervals.len();
+        let repeat_after = |step: &usize| {
+            let later = intervals.iter().skip(*step);
+            count.is_multiple_of(*step)
+                && intervals.iter().zip(later).all(|(one, other)| (one - other).abs() < 1.0)
+        };
+        let step = (1..=count).find(repeat_after).unwrap_or(1);
         let cylinders = job.spec().engine.cylinders;
-        Self { halves: if job.turns_per_cycle() == 2 { cylinders } else { cylinders * 2 }, even }
+        let halves = if job.turns_per_cycle() == 2 { cylinders } else { cylinders * 2 };
+        let apart =
+            intervals.first().filter(|_| step == 2).map_or(0.0, |interval| interval * (1.0 / APART)) as u8;
+        Self { halves, repeats: halves.checked_div(step as u8).unwrap_or(1), apart }
     }
 
-    /// Slots of a wheel after which the swing repeats, at least `least`; `None` where the engine fires unevenly.
+    /// Slots of a wheel after which the swing repeats, at least `least`; `None` where that takes too long.
     pub fn repeats_after(&self, slots: u8, least: u8) -> Option<u8> {
-        let (slots, halves) = (u32::from(slots), u32::from(self.halves));
-        let mut lags = (1..=4).map_while(|firings| (4 * slots * firings + halves).checked_div(2 * halves));
-        let lag = lags.find(|lag| *lag >= u32::from(least))?;
-        u8::try_from(lag).ok().filter(|_| self.even)
+        let (slots, repeats) = (u32::from(slots), u32::from(self.repeats));
+        let mut lags = (1..=4).map_while(|times| (4 * slots * times + repeats).checked_div(2 * repeats));
+        u8::try_from(lags.find(|lag| *lag >= u32::from(least))?).ok()
     }
 
     /// Firings in a turn.
@@ -106,10 +126,8 @@ impl Firing {
     pub fn orders(&self, whole: bool, rpm: f32, unequal: Unequal) -> Vec<Order, ORDERS> {
         let mut orders = Vec::new();
         if self.swings_at_multiples() {
-            for multiple in (1..=MULTIPLES_SOUGHT).filter_map(|multiple| self.multiple(multiple)) {
-                if multiple == self.halves || multiple <= HIGHEST_MULTIPLE {
-                    self.add(&mut orders, multiple, whole, rpm, unequal);
-                }
+            for multiple in 1..=self.sought() {
+                self.add(&mut orders, self.repeats.saturating_mul(multiple), whole, rpm, unequal);
             }
         }
         for halves in 1..=2 * ORDERS as u8 {
@@ -122,17 +140,12 @@ impl Firing {
 
     /// The largest of the orders that are not looked for.
     pub(super) fn beyond(&self, rpm: f32, unequal: Unequal) -> Vec<Order, ORDERS> {
-        let next = if self.swings_at_multiples() {
-            let multiples = (2..=MULTIPLES_SOUGHT + 1).filter_map(|multiple| self.multiple(multiple));
-            let left_out = |halves: &u8| {
-                *halves > HIGHEST_MULTIPLE || *halves == self.halves.saturating_mul(MULTIPLES_SOUGHT + 1)
-            };
-            multiples.filter(left_out).min()
+        let (next, step) = if self.swings_at_multiples() {
+            (self.repeats.saturating_mul(self.sought() + 1), self.repeats)
         } else {
-            Some(2 * ORDERS as u8 + 1)
+            (2 * ORDERS as u8 + 1, 1)
         };
-        let step = if self.swings_at_multiples() { self.halves } else { 1 };
-        let orders = next.into_iter().flat_map(|next| [next, next.saturating_add(step)]);
+        let orders = [next, next.saturating_add(step)].into_iter();
         let orders = orders.filter(|halves| *halves < HIGHEST);
         gather(orders.map(|halves| Order { halves, likely: self.likely(halves, rpm, unequal) }))
     }
@@ -144,14 +157,19 @@ impl Firing {
         gather(few.map(|halves| Order { halves, likely: self.likely(halves, rpm, Unequal::default()) }))
     }
 
-    /// Whether evenly firing cylinders leave nothing but the firing order's multiples where all work alike.
+    /// Whether cylinders that work alike leave nothing but multiples of how often their firing repeats.
     fn swings_at_multiples(&self) -> bool {
-        self.halves > 2 && self.even
+        self.repeats > 2
     }
 
-    /// That multiple of the firing order, in halves.
-    fn multiple(&self, multiple: u8) -> Option<u8> {
-        self.halves.checked_mul(multiple)
+    fn is_even(&self) -> bool {
+        self.repeats == self.halves
+    }
+
+    /// How many multiples of how often the firing repeats are looked for.
+    fn sought(&self) -> u8 {
+        let most = if self.is_even() { MULTIPLES_SOUGHT } else { UNEVEN_SOUGHT };
+        HIGHEST_MULTIPLE.checked_div(self.repeats).unwrap_or(0).min(most).max(1)
     }
 
     fn add(&self, orders: &mut Vec<Order, ORDERS>, halves: u8, whole: bool, rpm: f32, unequal: Unequal) {
@@ -163,7 +181,7 @@ impl Firing {
     /// How unequal the cylinders are by the waves found: squares of cosine and sine, degrees, by halves.
     pub(super) fn unequal(&self, waves: impl Iterator<Item = (u8, f32)>, rpm: f32) -> Unequal {
         let between =
-            |halves: u8| halves > 0 && halves <= TELLING && !halves.is_multiple_of(self.halves.max(1));
+            |halves: u8| halves > 0 && halves <= TELLING && !halves.is_multiple_of(self.repeats.max(1));
         let all = Unequal(1.0);
         let (mut squares, mut count) = (0.0, 0.0);
         for (halves, square) in waves.filter(|(halves, _)| between(*halves)) {
@@ -183,17 +201,27 @@ impl Firing {
     fn likely(&self, halves: u8, rpm: f32, unequal: Unequal) -> f32 {
         let rough = self.rough_swing(rpm);
         let firing = f32::from(self.halves.max(1));
-        let order = f32::from(halves) / 2.0;
+        let order = (f32::from(halves) / 2.0).max(0.5);
+        // Equal torque swings the speed by less the higher its order.
+        let slower = rough * (self.per_turn() / order);
         let swing = if !self.swings_at_multiples() {
-            // A lone firing's gas torque has every order alike up to about three times a turn, then they fall.
-            let fallen = order / GAS_TORQUE_FALLS;
-            rough / (1.0 + order) / (1.0 + fallen * fallen * fallen)
-        } else if halves.is_multiple_of(self.halves.max(1)) {
+            rough * gas_torque(order) / (1.0 + order)
+        } else if !halves.is_multiple_of(self.repeats.max(1)) {
+            slower * unequal.0 / firing
+        } else if self.is_even() {
             let multiple = usize::from(halves / self.halves.max(1));
             rough * MULTIPLES.get(multiple.saturating_sub(1)).copied().unwrap_or(0.01)
         } else {
-            rough * unequal.0 / firing * (self.per_turn() / order.max(0.5))
+            // Two firings add up to this part of what each makes.
+            let together = wave_at(halves, f32::from(self.apart) * (APART / 720.0)).1.abs();
+            slower * gas_torque(order) * together.max(LEAST_OF_TWO) * UNEVEN
         };
-        swing / order.max(0.5) * (180.0 / core::f32::consts::PI) * core::f32::consts::FRAC_1_SQRT_2
+        swing / order * (180.0 / core::f32::consts::PI * core::f32::consts::FRAC_1_SQRT_2)
     }
+}
+
+/// A lone firing's gas torque has every order alike up to about three times a turn, then they fall.
+fn gas_torque(order: f32) -> f32 {
+    let fallen = order / GAS_TORQUE_FALLS;
+    1.0 / (1.0 + fallen * fallen * fallen)
 }
