@@ -4,7 +4,9 @@
 //! *Kept*: the first turn is verified within four turns, sync is not lost after, and no tooth was ever given another
 //! slot than its own. *Wrong*: a turn was verified whose teeth have not their own slots, the worst that can be.
 
+use heapless::Vec as List;
 use keyway_core::crank::Decoder;
+use keyway_core::job::JobSpec;
 use keyway_core::units::{Instant, TickRate};
 use keyway_tests::edge_source::Chance;
 use keyway_tests::falls_short_by;
@@ -49,8 +51,12 @@ impl Outcome {
     }
 }
 
-fn decode(cylinders: u8, (slots, missing): (u8, u8), edges: &[ToothEdge]) -> Outcome {
-    let job = jobs::job(cylinders, &jobs::wheel(slots, missing)).build().expect("a possible job");
+fn decode(cylinders: u8, wheel: (u8, u8), edges: &[ToothEdge]) -> Outcome {
+    decode_job(jobs::job(cylinders, &jobs::wheel(wheel.0, wheel.1)), wheel, edges)
+}
+
+fn decode_job(job: JobSpec, (slots, missing): (u8, u8), edges: &[ToothEdge]) -> Outcome {
+    let job = job.build().expect("a possible job");
     let rate = TickRate::DESKTOP;
     let mut decoder = Decoder::for_job(&job, rate, rate.ticks_per_turn(14_000.0) as u32);
     let is_own = |at: Instant, slot: u8| {
@@ -93,26 +99,35 @@ fn engine(cylinders: u8, law: Law, kind: Kind, case: u8) -> Starter {
     starter
 }
 
+/// A wheel of this first tooth, whose teeth beside the gap stand off by so much of what a coil shifts them.
+fn pickup((slots, missing): (u8, u8), first: f64, shifted: f64) -> Pickup {
+    let shifted = shifted * 360.0 / f64::from(slots);
+    Pickup {
+        slots,
+        missing,
+        first,
+        tooth_error: 0.03,
+        end_shift: [0.2 * shifted, 0.15 * shifted],
+        jitter: 5e-6,
+    }
+}
+
 /// Every engine, law, start and place of the gap on every wheel: what came of each, with its name.
 fn play(kinds: &[Kind]) -> Vec<(String, Outcome)> {
+    play_engines(&[8, 6, 4, 3], kinds)
+}
+
+fn play_engines(engines: &[u8], kinds: &[Kind]) -> Vec<(String, Outcome)> {
     let mut outcomes = Vec::new();
-    for cylinders in [8, 6, 4] {
+    for &cylinders in engines {
         for law in LAWS {
             for kind in kinds {
                 for case in 0..6 {
                     let starter = engine(cylinders, law, *kind, case);
                     for (slots, missing) in WHEELS {
                         for first in [0.0, 47.0] {
-                            let pitch = 360.0 / f64::from(slots);
-                            let shifted = f64::from(u8::from(*kind == Kind::Reluctance)) * pitch;
-                            let pickup = Pickup {
-                                slots,
-                                missing,
-                                first,
-                                tooth_error: 0.03,
-                                end_shift: [0.2 * shifted, 0.15 * shifted],
-                                jitter: 5e-6,
-                            };
+                            let shifted = f64::from(u8::from(*kind == Kind::Reluctance));
+                            let pickup = pickup((slots, missing), first, shifted);
                             let edges = starter.edges(&pickup, u64::from(case) + 1);
                             let name = format!(
                                 "{cylinders} cylinders, {law:?}, {kind:?}, {slots}-{missing} at {first}, start {case}"
@@ -156,6 +171,33 @@ fn a_wheel_is_locked_to_and_kept_while_a_starter_turns_it() {
     assert!(lost.is_empty(), "{} of {}:\n{}", lost.len(), outcomes.len(), lost.join("\n"));
 }
 
+/// A six that fires at 90 and 150 degrees: what the starter feels repeats after two thirds of a turn.
+#[test]
+fn an_uneven_six_is_locked_to_and_kept_while_a_starter_turns_it() {
+    let intervals = [90.0f32, 150.0].repeat(3);
+    let centres: Vec<f64> =
+        (0..6u8).map(|index| 240.0 * f64::from(index / 2) + 90.0 * f64::from(index % 2)).collect();
+    let mut outcomes = Vec::new();
+    for law in LAWS {
+        for case in 0..6u8 {
+            let starter = Starter::with_centres(centres.clone(), law, 120.0 * f64::from(case) + 3.0);
+            for wheel in WHEELS {
+                for first in [0.0, 47.0] {
+                    let mut job = jobs::job(6, &jobs::wheel(wheel.0, wheel.1));
+                    job.engine.firing_intervals = List::from_slice(&intervals).ok();
+                    let edges = starter.edges(&pickup(wheel, first, 0.0), u64::from(case) + 1);
+                    let name = format!("{law:?}, {}-{} at {first}, start {case}", wheel.0, wheel.1);
+                    outcomes.push((name, decode_job(job, wheel, &edges)));
+                }
+            }
+        }
+    }
+    assert!(outcomes.iter().all(|(_, outcome)| outcome.losses == 0 && outcome.at_end && !outcome.misplaced));
+    // Falls short on 12-1 alone: by the sine and the gas spring with the gap between two compressions it takes up to seven
+    // turns.
+    falls_short_by(12, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
+}
+
 #[test]
 fn a_wheel_with_shifted_teeth_is_kept_but_for_coarse_ones() {
     let outcomes = play(&[Kind::Reluctance]);
@@ -168,12 +210,12 @@ fn unequal_compressions_and_a_start_of_the_engine_may_cost_the_sync_on_coarse_wh
     // Falls short on every wheel, nearly all by the law of the gas spring: where it nearly stalls at 85 rpm, a twentieth
     // more work takes it to 60.
     let outcomes = play(&[Kind::Unequal]);
-    falls_short_by(150, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
+    falls_short_by(163, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
     let outcomes = play(&[Kind::Leaking]);
-    falls_short_by(378, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
-    // Falls short: 96 of 12-1, where the speed doubles within the gap, and 26 others.
+    falls_short_by(464, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
+    // Falls short: of 12-1, where the speed doubles within the gap, and some others.
     let outcomes = play(&[Kind::Firing]);
-    falls_short_by(122, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
+    falls_short_by(143, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
 }
 
 #[test]
@@ -184,4 +226,12 @@ fn a_gap_in_the_wrong_place_is_not_verified() {
     // Falls short on 12-1 alone: a gap as long as two teeth, six firings a turn, one of them hardly felt.
     let leaking = play(&[Kind::Leaking]);
     falls_short_by(7, &failing(&leaking, |outcome| outcome.wrong), leaking.len());
+}
+
+#[test]
+fn one_or_two_cylinders_are_seldom_verified_in_a_wrong_place() {
+    // What they do repeats too late for the teeth that are kept: two gaps in their places must do. Falls short where a
+    // turn of two looks like a gap each time, on 24-1, and on 12-1.
+    let outcomes = play_engines(&[1, 2], &[Kind::Turning, Kind::Standing]);
+    falls_short_by(25, &failing(&outcomes, |outcome| outcome.wrong), outcomes.len());
 }

@@ -10,6 +10,8 @@ use keyway_core::job::{
 /// centre, tolerance 1°, the harness offset 10°, idle from 600 to 900 rpm.
 pub fn job(cylinders: u8, wheel: &Wheel) -> JobSpec {
     let order: &[u8] = match cylinders {
+        1 => &[1],
+        2 => &[1, 2],
         3 => &[1, 3, 2],
         4 => &[1, 3, 4, 2],
         6 => &[1, 5, 3, 6, 2, 4],

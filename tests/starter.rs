@@ -29,6 +29,8 @@ pub enum Law {
 pub struct Starter {
     /// Parts of the swing, one for each compression of two turns.
     pub compressions: Vec<f64>,
+    /// Where each compression's top dead centre is, degrees after the first one's.
+    pub centres: Vec<f64>,
     /// How the speed swings.
     pub law: Law,
     /// Slowest and fastest, rpm, where every compression counts whole.
@@ -72,8 +74,15 @@ pub struct ToothEdge {
 impl Starter {
     /// So many equal compressions in two turns, of the published V8: 85 to 225 rpm.
     pub fn even(cylinders: u8, law: Law, start: f64) -> Self {
+        let apart = 720.0 / f64::from(cylinders);
+        Self::with_centres((0..cylinders).map(|index| apart * f64::from(index)).collect(), law, start)
+    }
+
+    /// Equal compressions at these places of two turns.
+    pub fn with_centres(centres: Vec<f64>, law: Law, start: f64) -> Self {
         Self {
-            compressions: vec![1.0; usize::from(cylinders)],
+            compressions: vec![1.0; centres.len()],
+            centres,
             law,
             rpm: [85.0, 225.0],
             start,
@@ -87,8 +96,8 @@ impl Starter {
     fn load(&self, degrees: f64) -> f64 {
         let apart = 720.0 / self.compressions.len() as f64;
         let mut load = 0.0;
-        for (index, part) in self.compressions.iter().enumerate() {
-            let from_tdc = (degrees - apart * index as f64 + 360.0).rem_euclid(720.0) - 360.0;
+        for (part, centre) in self.compressions.iter().zip(&self.centres) {
+            let from_tdc = (degrees - centre + 360.0).rem_euclid(720.0) - 360.0;
             load += part * self.shape(from_tdc, apart);
         }
         load

@@ -5,8 +5,8 @@
 
 use super::locate::nodes_wanted;
 use super::repeat::FEW_PITCHES;
+use super::seek::LONGEST_LAG;
 use super::swing::Firing;
-use super::teeth::TEETH_KEPT;
 use crate::job::{MAX_MARKS, Pattern};
 use crate::units::{CrankAngle, TickRate};
 
@@ -130,14 +130,9 @@ impl Plan {
         self.lag >= FEW_PITCHES
     }
 
-    /// Whether the teeth that are kept reach a lag back.
-    pub(super) fn keeps_lag(&self) -> bool {
-        self.lag > 0 && usize::from(self.lag) + 1 < TEETH_KEPT
-    }
-
     /// Whether a wheel's turn of so many ticks may be a starter's.
     pub(super) fn is_slow(&self, turn: u32) -> bool {
-        self.lag > 0 && turn > self.slow_turn
+        turn > self.slow_turn
     }
 
     /// The fewest ticks that a turn can take.
@@ -181,8 +176,8 @@ impl Plan {
     /// The same plan for an engine that fires so, timed by a counter of this rate: its crank's swing is looked
     /// for.
     pub fn with_firing(self, firing: Firing, rate: TickRate) -> Self {
-        let lag =
-            firing.repeats_after(self.slots, self.gap).filter(|lag| *lag < self.count.min(60)).unwrap_or(0);
+        let most = self.count.min(LONGEST_LAG + 1);
+        let lag = firing.repeats_after(self.slots, self.gap).filter(|lag| *lag < most).unwrap_or(0);
         Self { firing: Some(firing), lag, ticks_per_minute: rate.hertz() as f32 * 60.0, ..self }
     }
 

@@ -12,7 +12,9 @@ use crate::job::MAX_MARKS;
 use crate::units::Instant;
 
 /// How many of the newest edges are kept: more than from a gap to a lag behind it.
-const EDGES_KEPT: usize = 38;
+const EDGES_KEPT: usize = 46;
+/// The most pitches from one compression to the next: those edges show an interval so far back.
+pub(super) const LONGEST_LAG: u8 = EDGES_KEPT as u8 - 2;
 /// A silence of so many ticks is a standstill.
 const STANDSTILL: u32 = 1 << 26;
 
@@ -54,7 +56,7 @@ impl Seek {
             let found = self.find_gap(plan);
             let slow = turn
                 .or(found.map(|found| times(found.unit, plan.slots())))
-                .is_some_and(|turn| plan.is_slow(turn));
+                .is_some_and(|turn| plan.lag() > 0 && plan.is_slow(turn));
             if slow { repeated } else { found }
         } else if self.recent.len() <= usize::from(plan.count()).max(2) {
             None

@@ -7,9 +7,9 @@ use super::swing::Swing;
 use crate::fixed::Newest;
 use crate::units::Instant;
 
-/// How many teeth are kept: enough for eight on either side of a spark with the gap between them, and
-/// for three turns of eight marks.
-pub(super) const TEETH_KEPT: usize = 32;
+/// How many teeth are kept: enough for eight on either side of a spark with the gap between them, for
+/// three turns of eight marks, and for a compression of three in two turns on sixty teeth.
+pub(super) const TEETH_KEPT: usize = 48;
 /// How many turns are kept.
 const TURNS_KEPT: usize = 12;
 

@@ -61,7 +61,10 @@ pub struct LiveValue {
 #[derive(Debug, Clone)]
 pub struct Live {
     rate: TickRate,
-    sparks: Newest<(Instant, Advance), KEPT>,
+    /// The low halves of their moments, and where they came.
+    sparks: Newest<(u32, Advance), KEPT>,
+    /// The moment of the newest.
+    newest: Instant,
     still_since: Option<Instant>,
     shown: Option<Advance>,
     moving: f32,
@@ -76,6 +79,7 @@ impl Live {
         Self {
             rate,
             sparks: Newest::default(),
+            newest: Instant::default(),
             still_since: None,
             shown: None,
             moving: 0.0,
@@ -91,11 +95,12 @@ impl Live {
 
     /// The next spark.
     pub fn add(&mut self, at: Instant, advance: Advance) {
-        let apart = self.sparks.newest().map(|(newest, _)| at.since(*newest));
+        let apart = (!self.sparks.is_empty()).then(|| at.since(self.newest));
         if apart.is_some_and(|apart| apart > self.rate.ticks_in_ms(OLDEST_MS)) {
             self.clear();
         }
-        self.sparks.push((at, advance));
+        self.sparks.push((at.ticks() as u32, advance));
+        self.newest = at;
         let are_close = apart.is_some_and(|apart| apart < self.rate.ticks_in_ms(CLOSE_MS));
         let ticks = self.rate.ticks_in_ms(if are_close { CLOSE_EVERY_MS } else { EVERY_MS });
         if at.since(self.worked_out) < ticks {
@@ -124,8 +129,7 @@ impl Live {
 
     /// What to show at `now`; `None` before there are enough sparks and when the newest is too old.
     pub fn value(&self, now: Instant) -> Option<LiveValue> {
-        let (newest, _) = self.sparks.newest()?;
-        if now.since(*newest) > self.rate.ticks_in_ms(OLDEST_MS) {
+        if self.sparks.is_empty() || now.since(self.newest) > self.rate.ticks_in_ms(OLDEST_MS) {
             return None;
         }
         let sparks = self.sparks.len();
@@ -148,7 +152,7 @@ impl Live {
         if count < FEWEST || by <= LEAST_JUMP || by <= JUMP_SCATTERS * scatter(&mut before, from)? {
             return None;
         }
-        self.sparks.iter().rev().nth(JUMPED - 1).map(|(at, _)| *at)
+        self.sparks.back(JUMPED - 1).map(|(at, _)| self.newest.near(*at))
     }
 
     /// The median of the sparks since the setting last moved, their scatter in degrees, and how many they are.
@@ -163,18 +167,22 @@ impl Live {
     /// all, units of 2⁻³² turn.
     fn still(&self, newest: usize, most: usize) -> Vec<i32, KEPT> {
         let reference = self.sparks.newest().map_or(Advance::default(), |(_, advance)| *advance);
-        let since = self.still_since;
-        let still = self.sparks.iter().rev().filter(|(at, _)| since.is_none_or(|since| *at >= since));
+        let oldest = self.still_since.map_or(u64::MAX, |since| self.newest.since(since));
+        let still = self.sparks.iter().rev().filter(|(at, _)| u64::from(self.age(*at)) <= oldest);
         gather(still.skip(newest).take(most).map(|(_, advance)| advance.minus(reference).fraction()))
+    }
+
+    /// Ticks from a spark to the newest.
+    fn age(&self, at: u32) -> u32 {
+        (self.newest.ticks() as u32).wrapping_sub(at)
     }
 
     /// The robust line (median of all pairs' slopes) through the newest sparks; worked out in ticks and units of 2⁻³² turn.
     fn line(&self) -> Option<LiveLine> {
-        let (newest, reference) = *self.sparks.newest()?;
+        let (_, reference) = *self.sparks.newest()?;
         let mut points: Vec<(f32, f32), LINE> = Vec::new();
         for (at, advance) in self.sparks.iter().rev().take(LINE) {
-            let ticks = u32::try_from(newest.since(*at)).ok()?;
-            let _ = points.push((-(ticks as f32), advance.minus(reference).fraction() as f32));
+            let _ = points.push((-(self.age(*at) as f32), advance.minus(reference).fraction() as f32));
         }
         if points.len() < FEWEST {
             return None;

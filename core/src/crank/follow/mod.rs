@@ -56,7 +56,7 @@ pub(super) struct Follow {
     unit: u32,
     /// The pitch to the next tooth and the one after it, where the last compression tells them.
     foreseen: Option<[u32; 2]>,
-    /// The newest turn closes if its gap is borne out by the next compression.
+    /// The newest turn closes if its gap is borne out by the next compression, or where none is told, by the next gap.
     pending: bool,
     /// The starter turns the wheel, by its newest turn.
     slow: bool,
@@ -143,7 +143,7 @@ impl Follow {
 
     /// A turn whose gap a compression has passed since is verified, where that bears it out.
     fn bear_out(&mut self, plan: &Plan, teeth: &dyn Places, counts: &mut CrankCounts) {
-        if self.pending && self.slot == plan.lag() {
+        if self.pending && plan.lag() > 0 && self.slot == plan.lag() {
             self.pending = false;
             // The gap's own ends in no doubt, and nothing since.
             let end = |back: u8| teeth.back(usize::from(back)).filter(|tooth| tooth.trusted);

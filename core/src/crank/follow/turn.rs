@@ -97,7 +97,7 @@ impl Follow {
             && seen
             && !came_from_seen
             && plan.is_wheel()
-            && !(self.slow && plan.keeps_lag())
+            && !self.slow
             && self.verified_turn != Some(self.turn)
         {
             // Slot 0 was missing, and slot 1 came where it must.
@@ -120,8 +120,9 @@ impl Follow {
         self.unverified_turns += 1;
         let fits = if plan.is_wheel() {
             let fits = seen && gap_bounded && !self.tally.gap_hit;
-            self.pending = fits && self.slow && plan.keeps_lag();
-            fits && !self.pending
+            // Where no compression can bear out a starter's gap, the next gap must.
+            let was_pending = core::mem::replace(&mut self.pending, fits && self.slow);
+            fits && (!self.slow || was_pending && plan.lag() == 0)
         } else if plan.count() == 1 {
             seen
         } else {
