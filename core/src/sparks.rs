@@ -182,7 +182,9 @@ impl Sparks {
         }
         let dropped = if self.waiting.is_full() { self.waiting.pop_front() } else { None };
         let placed = crank.teeth().placed() as u16;
-        let after = crank.plan().nodes_wanted(crank.teeth().swing().known());
+        // A wheel's tooth is placed when the next one has come: that before the spark is placed after it.
+        let plan = crank.plan();
+        let after = plan.nodes_wanted(crank.teeth().swing().known()) + u8::from(plan.is_wheel());
         let _ = self.waiting.push_back(Waiting { at, epoch: crank.epoch(), placed, after, located: None });
         self.renew_due(crank);
         dropped.map(|spark| SparkEvent::Dropped(spark.at, SparkFate::NoSync))

@@ -17,8 +17,8 @@ const REPORT_EVERY_MS: u32 = 250;
 /// Checks weighed at a tick in the search for the best: all of them within half the time between two reports.
 const CHECKS_A_TICK: u32 = 4;
 /// Above idle no more sparks a second are placed: a screen shows ten numbers in that time, and a reading of some seconds
-/// is as sure of its centre and scatter.
-const SPARKS_A_SECOND: u32 = 50;
+/// is as sure of its centre and scatter. All those of one lead are up to 3000 rpm, where a blip goes.
+const SPARKS_A_SECOND: u32 = 32;
 /// No hand bar turns a crank faster, rpm.
 const BY_HAND_RPM: f32 = 40.0;
 

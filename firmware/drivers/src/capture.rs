@@ -216,19 +216,23 @@ impl Run<'_, '_> {
     #[inline]
     pub fn next_edges(&mut self, [low, high]: [u32; 2], into: &mut [Stamp]) -> (Level, usize) {
         let first = level_of(self.expected as u8);
-        let (mut delay, mut next_delay) = if first == Level::High { (high, low) } else { (low, high) };
-        let mut expected = self.expected;
+        let (delay, next_delay) = if first == Level::High { (high, low) } else { (low, high) };
+        // A word comes inverted: so is what its edge counter should be, and its count is added, not taken off.
+        let mut due = !self.expected;
+        let next_tick = self.latest.wrapping_add(1) << 8;
+        let (mut latest, other) = (self.latest.wrapping_sub(delay), self.latest.wrapping_sub(next_delay));
+        let turn = latest ^ other;
         let words = self.left.as_slice().iter();
         for (word, stamp) in words.zip(into.iter_mut()) {
-            let word = !word.load(Ordering::Relaxed);
-            if (word ^ expected) as u8 != 0 {
+            let word = word.load(Ordering::Relaxed);
+            if (word ^ due) as u8 != 0 {
                 break;
             }
-            let before_latest = self.latest.wrapping_sub(word >> 8) & COUNT_MASK;
-            *stamp = Stamp(self.latest.wrapping_sub(before_latest).wrapping_sub(delay));
-            (delay, next_delay) = (next_delay, delay);
-            expected = expected.wrapping_add(1);
+            *stamp = Stamp(latest.wrapping_sub(next_tick.wrapping_add(word) >> 8));
+            latest ^= turn;
+            due = due.wrapping_sub(1);
         }
+        let expected = !due;
         let count = expected.wrapping_sub(self.expected) as usize;
         self.expected = expected;
         self.left = self.left.as_slice().get(count..).unwrap_or_default().iter();

@@ -15,8 +15,8 @@ use super::super::teeth::Tooth;
 pub(super) const BLOCKS: usize = 24;
 /// Cycles whose sums are kept before the older ones are given half their weight.
 pub(super) const MOST_CYCLES: u8 = 64;
-/// With so many cycles in the sums, no more than so many a second are taken in: all of an idle, each tenth at
-/// 9000 rpm.
+/// With so many cycles in the sums, no more than so many a second are taken in, and the fewer the faster the crank turns,
+/// since its swing shrinks: all of an idle, each twentieth at 9000 rpm.
 const WELL_KNOWN: u8 = 32;
 const CYCLES_A_SECOND: f32 = 8.0;
 /// Sums are halved before they outgrow their integers.
@@ -170,7 +170,9 @@ impl Gather {
             self.start = time;
             self.start_turn = tooth.turn as u8;
             (self.next, self.next_slot, self.next_odd, self.more) = (0, 0, false, 0);
-            self.times = [0; 2 * BLOCKS];
+            if self.open {
+                self.times = [0; 2 * BLOCKS];
+            }
         }
         self.add(tooth);
         added
@@ -242,7 +244,7 @@ impl Gather {
         self.period = self.period.wrapping_add(period);
         self.cycles += 1;
         self.pause = match self.rest.checked_div(period) {
-            Some(cycles) if self.cycles >= WELL_KNOWN => cycles.min(255) as u8,
+            Some(cycles) if self.cycles >= WELL_KNOWN => (cycles + cycles * cycles / 8).min(255) as u8,
             _ => 0,
         };
         true
