@@ -14,6 +14,8 @@ use keyway_tests::jobs;
 use keyway_tests::starter::{Law, Pickup, Starter, ToothEdge};
 
 const WHEELS: [(u8, u8); 5] = [(60, 2), (36, 1), (36, 2), (24, 1), (12, 1)];
+/// Cylinders.
+const ENGINES: [u8; 4] = [8, 6, 4, 3];
 const LAWS: [Law; 3] = [Law::Sine, Law::GasSpring, Law::ShortRush];
 /// Turns until the first is verified: a compression, two gaps, and another compression behind the third.
 const TURNS_TO_VERIFY: f64 = 4.0;
@@ -51,11 +53,7 @@ impl Outcome {
     }
 }
 
-fn decode(cylinders: u8, wheel: (u8, u8), edges: &[ToothEdge]) -> Outcome {
-    decode_job(jobs::job(cylinders, &jobs::wheel(wheel.0, wheel.1)), wheel, edges)
-}
-
-fn decode_job(job: JobSpec, (slots, missing): (u8, u8), edges: &[ToothEdge]) -> Outcome {
+fn decode(job: JobSpec, (slots, missing): (u8, u8), edges: &[ToothEdge]) -> Outcome {
     let job = job.build().expect("a possible job");
     let rate = TickRate::DESKTOP;
     let mut decoder = Decoder::for_job(&job, rate, rate.ticks_per_turn(14_000.0) as u32);
@@ -112,29 +110,38 @@ fn pickup((slots, missing): (u8, u8), first: f64, shifted: f64) -> Pickup {
     }
 }
 
-/// Every engine, law, start and place of the gap on every wheel: what came of each, with its name.
-fn play(kinds: &[Kind]) -> Vec<(String, Outcome)> {
-    play_engines(&[8, 6, 4, 3], kinds)
+/// A start with two places of the gap on every wheel: what came of each, with its name. `changed`: the job as it is for
+/// this engine.
+fn on_every_wheel(
+    name: &str,
+    (starter, case): (&Starter, u8),
+    shifted: f64,
+    changed: impl Fn(&mut JobSpec),
+) -> Vec<(String, Outcome)> {
+    let mut outcomes = Vec::new();
+    for wheel in WHEELS {
+        for first in [0.0, 47.0] {
+            let mut job = jobs::job(starter.compressions.len() as u8, &jobs::wheel(wheel.0, wheel.1));
+            changed(&mut job);
+            let edges = starter.edges(&pickup(wheel, first, shifted), u64::from(case) + 1);
+            let name = format!("{name}, {}-{} at {first}, start {case}", wheel.0, wheel.1);
+            outcomes.push((name, decode(job, wheel, &edges)));
+        }
+    }
+    outcomes
 }
 
-fn play_engines(engines: &[u8], kinds: &[Kind]) -> Vec<(String, Outcome)> {
+/// Every engine, law, start and place of the gap on every wheel: what came of each, with its name.
+fn play(engines: &[u8], kinds: &[Kind]) -> Vec<(String, Outcome)> {
     let mut outcomes = Vec::new();
     for &cylinders in engines {
         for law in LAWS {
             for kind in kinds {
                 for case in 0..6 {
                     let starter = engine(cylinders, law, *kind, case);
-                    for (slots, missing) in WHEELS {
-                        for first in [0.0, 47.0] {
-                            let shifted = f64::from(u8::from(*kind == Kind::Reluctance));
-                            let pickup = pickup((slots, missing), first, shifted);
-                            let edges = starter.edges(&pickup, u64::from(case) + 1);
-                            let name = format!(
-                                "{cylinders} cylinders, {law:?}, {kind:?}, {slots}-{missing} at {first}, start {case}"
-                            );
-                            outcomes.push((name, decode(cylinders, (slots, missing), &edges)));
-                        }
-                    }
+                    let shifted = f64::from(u8::from(*kind == Kind::Reluctance));
+                    let name = format!("{cylinders} cylinders, {law:?}, {kind:?}");
+                    outcomes.extend(on_every_wheel(&name, (&starter, case), shifted, |_| ()));
                 }
             }
         }
@@ -166,7 +173,7 @@ fn the_source_swings_from_85_to_225_rpm() {
 
 #[test]
 fn a_wheel_is_locked_to_and_kept_while_a_starter_turns_it() {
-    let outcomes = play(&[Kind::Turning, Kind::Standing]);
+    let outcomes = play(&ENGINES, &[Kind::Turning, Kind::Standing]);
     let lost = failing(&outcomes, |outcome| !outcome.kept());
     assert!(lost.is_empty(), "{} of {}:\n{}", lost.len(), outcomes.len(), lost.join("\n"));
 }
@@ -181,15 +188,9 @@ fn an_uneven_six_is_locked_to_and_kept_while_a_starter_turns_it() {
     for law in LAWS {
         for case in 0..6u8 {
             let starter = Starter::with_centres(centres.clone(), law, 120.0 * f64::from(case) + 3.0);
-            for wheel in WHEELS {
-                for first in [0.0, 47.0] {
-                    let mut job = jobs::job(6, &jobs::wheel(wheel.0, wheel.1));
-                    job.engine.firing_intervals = List::from_slice(&intervals).ok();
-                    let edges = starter.edges(&pickup(wheel, first, 0.0), u64::from(case) + 1);
-                    let name = format!("{law:?}, {}-{} at {first}, start {case}", wheel.0, wheel.1);
-                    outcomes.push((name, decode_job(job, wheel, &edges)));
-                }
-            }
+            outcomes.extend(on_every_wheel(&format!("{law:?}"), (&starter, case), 0.0, |job| {
+                job.engine.firing_intervals = List::from_slice(&intervals).ok();
+            }));
         }
     }
     assert!(outcomes.iter().all(|(_, outcome)| outcome.losses == 0 && outcome.at_end && !outcome.misplaced));
@@ -200,7 +201,7 @@ fn an_uneven_six_is_locked_to_and_kept_while_a_starter_turns_it() {
 
 #[test]
 fn a_wheel_with_shifted_teeth_is_kept_but_for_coarse_ones() {
-    let outcomes = play(&[Kind::Reluctance]);
+    let outcomes = play(&ENGINES, &[Kind::Reluctance]);
     // Falls short: 18 of 12-1 and 3 of 24-1, whose shifted teeth stand off by 6° and 3°.
     falls_short_by(21, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
 }
@@ -208,23 +209,25 @@ fn a_wheel_with_shifted_teeth_is_kept_but_for_coarse_ones() {
 #[test]
 fn unequal_compressions_and_a_start_of_the_engine_may_cost_the_sync_on_coarse_wheels() {
     // Falls short on every wheel, nearly all by the law of the gas spring: where it nearly stalls at 85 rpm, a twentieth
-    // more work takes it to 60.
-    let outcomes = play(&[Kind::Unequal]);
-    falls_short_by(163, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
-    let outcomes = play(&[Kind::Leaking]);
-    falls_short_by(464, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
-    // Falls short: of 12-1, where the speed doubles within the gap, and some others.
-    let outcomes = play(&[Kind::Firing]);
-    falls_short_by(143, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
+    // more work takes it to 60. Of a start of the engine, 96 of 12-1, where the speed doubles within the gap, and 18
+    // others.
+    let admitted = [(Kind::Unequal, [142, 21]), (Kind::Leaking, [373, 91]), (Kind::Firing, [114, 29])];
+    for (kind, [of_more, of_three]) in admitted {
+        for (engines, admitted) in [(&[8, 6, 4][..], of_more), (&[3], of_three)] {
+            let outcomes = play(engines, &[kind]);
+            falls_short_by(admitted, &failing(&outcomes, |outcome| !outcome.kept()), outcomes.len());
+        }
+    }
 }
 
 #[test]
 fn a_gap_in_the_wrong_place_is_not_verified() {
-    let sound = play(&[Kind::Turning, Kind::Standing, Kind::Reluctance, Kind::Unequal, Kind::Firing]);
+    let sound =
+        play(&ENGINES, &[Kind::Turning, Kind::Standing, Kind::Reluctance, Kind::Unequal, Kind::Firing]);
     let wrong = failing(&sound, |outcome| outcome.wrong);
     assert!(wrong.is_empty(), "{} of {}:\n{}", wrong.len(), sound.len(), wrong.join("\n"));
     // Falls short on 12-1 alone: a gap as long as two teeth, six firings a turn, one of them hardly felt.
-    let leaking = play(&[Kind::Leaking]);
+    let leaking = play(&ENGINES, &[Kind::Leaking]);
     falls_short_by(7, &failing(&leaking, |outcome| outcome.wrong), leaking.len());
 }
 
@@ -232,6 +235,6 @@ fn a_gap_in_the_wrong_place_is_not_verified() {
 fn one_or_two_cylinders_are_seldom_verified_in_a_wrong_place() {
     // What they do repeats too late for the teeth that are kept: two gaps in their places must do. Falls short where a
     // turn of two looks like a gap each time, on 24-1, and on 12-1.
-    let outcomes = play_engines(&[1, 2], &[Kind::Turning, Kind::Standing]);
+    let outcomes = play(&[1, 2], &[Kind::Turning, Kind::Standing]);
     falls_short_by(25, &failing(&outcomes, |outcome| outcome.wrong), outcomes.len());
 }

@@ -7,14 +7,17 @@
 
 use super::plan::{Plan, times};
 use super::repeat::gap_ends;
+use super::teeth::TEETH_KEPT;
 use crate::fixed::Newest;
 use crate::job::MAX_MARKS;
 use crate::units::Instant;
 
 /// How many of the newest edges are kept: more than from a gap to a lag behind it.
 const EDGES_KEPT: usize = 46;
-/// The most pitches from one compression to the next: those edges show an interval so far back.
+/// The most pitches from one compression to the next: those edges show an interval so far back, and the teeth kept of a
+/// wheel that is followed reach there too.
 pub(super) const LONGEST_LAG: u8 = EDGES_KEPT as u8 - 2;
+const _: () = assert!((LONGEST_LAG as usize) < TEETH_KEPT - 1);
 /// A silence of so many ticks is a standstill.
 const STANDSTILL: u32 = 1 << 26;
 
