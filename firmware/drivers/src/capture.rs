@@ -31,6 +31,8 @@ pub const fn tick_rate() -> TickRate {
 const COUNT_MASK: u32 = 0x00ff_ffff;
 /// A word may seem to be this far ahead of the clock it is compared with: that one counts microseconds.
 const AHEAD: u32 = 1 << 20;
+/// Crank edges that come out at once.
+pub const AT_ONCE: usize = 64;
 /// Words that DMA may write while the ring is read.
 const MARGIN: u32 = 64;
 
@@ -48,6 +50,8 @@ pub struct Captured {
 pub struct Channels<'a> {
     crank: Ring<'a>,
     spark: Ring<'a>,
+    /// Edges on their way out. Kept, since clearing it anew for every few edges costs as much as reading them.
+    room: [Stamp; AT_ONCE],
 }
 
 /// One channel's ring and where its reader stands.
@@ -130,7 +134,7 @@ fn stamp(word: u32, now: Stamp) -> Stamp {
 impl<'a> Channels<'a> {
     /// Both rings.
     pub const fn new(crank: Ring<'a>, spark: Ring<'a>) -> Self {
-        Self { crank, spark }
+        Self { crank, spark, room: [Stamp(0); AT_ONCE] }
     }
 
     /// How far DMA has come with each.
@@ -163,7 +167,14 @@ impl<'a> Channels<'a> {
             words = words.get(..count_until(words, spark, now)).unwrap_or_default();
         }
         let expected = u32::from(ring.expected);
-        Run { ring, words, left: words.iter(), expected, latest: now.0.wrapping_add(AHEAD) }
+        Run {
+            ring,
+            words,
+            left: words.iter(),
+            expected,
+            latest: now.0.wrapping_add(AHEAD),
+            room: &mut self.room,
+        }
     }
 
     /// The oldest edge of either channel; `None` when both are read up to their heads.
@@ -208,41 +219,49 @@ pub struct Run<'a, 'b> {
     expected: u32,
     /// The latest moment that a word can be of.
     latest: u32,
+    room: &'b mut [Stamp; AT_ONCE],
 }
 
 impl Run<'_, '_> {
-    /// The next edges, each put back by what its level is held back: the level that the first is to, and how many. None
-    /// where the run ends.
+    /// The next edges, each put back by what its level is held back, and the level that the first of them is to. Fewer
+    /// than [`AT_ONCE`] where the run ends.
     #[inline]
-    pub fn next_edges(&mut self, [low, high]: [u32; 2], into: &mut [Stamp]) -> (Level, usize) {
+    pub fn next_edges(&mut self, [low, high]: [u32; 2]) -> (Level, &[Stamp]) {
         let first = level_of(self.expected as u8);
         let (delay, next_delay) = if first == Level::High { (high, low) } else { (low, high) };
+        let (latest, next_latest) = (self.latest.wrapping_sub(delay), self.latest.wrapping_sub(next_delay));
         // A word comes inverted: so is what its edge counter should be, and its count is added, not taken off.
         let mut due = !self.expected;
         let next_tick = self.latest.wrapping_add(1) << 8;
-        let (mut latest, other) = (self.latest.wrapping_sub(delay), self.latest.wrapping_sub(next_delay));
-        let turn = latest ^ other;
-        let words = self.left.as_slice().iter();
-        for (word, stamp) in words.zip(into.iter_mut()) {
-            let word = word.load(Ordering::Relaxed);
-            if (word ^ due) as u8 != 0 {
+        let at = |latest: u32, word: u32| Stamp(latest.wrapping_sub(next_tick.wrapping_add(word) >> 8));
+        let words = self.left.as_slice();
+        // Two at a time: one of either level.
+        for ([word, next], [stamp, next_stamp]) in words.as_chunks().0.iter().zip(self.room.as_chunks_mut().0)
+        {
+            let (word, next) = (word.load(Ordering::Relaxed), next.load(Ordering::Relaxed));
+            if ((word ^ due) | (next ^ due.wrapping_sub(1))) as u8 != 0 {
                 break;
             }
-            *stamp = Stamp(latest.wrapping_sub(next_tick.wrapping_add(word) >> 8));
-            latest ^= turn;
-            due = due.wrapping_sub(1);
+            (*stamp, *next_stamp) = (at(latest, word), at(next_latest, next));
+            due = due.wrapping_sub(2);
         }
-        let expected = !due;
-        let count = expected.wrapping_sub(self.expected) as usize;
-        self.expected = expected;
-        self.left = self.left.as_slice().get(count..).unwrap_or_default().iter();
-        (first, count)
+        let mut count = (!due).wrapping_sub(self.expected) as usize;
+        if let (Some(word), Some(stamp)) = (words.get(count), self.room.get_mut(count)) {
+            let word = word.load(Ordering::Relaxed);
+            if (word ^ due) as u8 == 0 {
+                *stamp = at(latest, word);
+                count += 1;
+            }
+        }
+        self.expected = self.expected.wrapping_add(count as u32);
+        self.left = words.get(count..).unwrap_or_default().iter();
+        (first, self.room.get(..count).unwrap_or_default())
     }
 
     /// The run was read so far; gives back its last edges, up to two of either level.
     #[inline]
     pub fn end(self) -> impl Iterator<Item = (Level, Stamp)> {
-        let Self { ring, words, left, expected, latest } = self;
+        let Self { ring, words, left, expected, latest, .. } = self;
         let read = words.len() - left.len();
         ring.tail = ring.tail.wrapping_add(read as u32);
         ring.expected = expected as u8;

@@ -4,7 +4,7 @@
 //! program is built for size; what the core does with an ordinary edge is marked for inlining and becomes part of
 //! this loop.
 
-use crate::capture::Channels;
+use crate::capture::{AT_ONCE, Channels};
 use crate::delays::Delays;
 use crate::kind::{Kind, KindFinder};
 use keyway_core::edges::{Channel, Edge, Level};
@@ -59,9 +59,6 @@ pub fn feed(
     }
 }
 
-/// Crank edges that are handed over at once.
-const AT_ONCE: usize = 64;
-
 /// Hands over crank edges in a row, up to the next spark: nearly all there are.
 fn run_crank(
     channels: &mut Channels<'_>,
@@ -73,16 +70,17 @@ fn run_crank(
 ) {
     let held_back = delays.of_crank();
     let mut run = channels.crank_run(now);
-    let mut edges = [Stamp(0); AT_ONCE];
     loop {
-        let (first, count) = run.next_edges(held_back, &mut edges);
-        let Some(edges) = edges.get(..count).filter(|edges| !edges.is_empty()) else { break };
+        let (first, edges) = run.next_edges(held_back);
         instrument.step_crank_edges(first, edges);
         if let Some(beside) = &mut heard {
             let levels = [first, first.other()].into_iter().cycle();
             for (at, level) in edges.iter().zip(levels) {
                 beside.on_edge(Channel::Crank, level, *at, instrument.sensed().supply);
             }
+        }
+        if edges.len() < AT_ONCE {
+            break;
         }
     }
     for (level, at) in run.end() {
