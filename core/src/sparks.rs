@@ -6,14 +6,15 @@
 //!
 //! A group lasts as long as the crank takes for 36°, or for two fifths of the shortest firing interval
 //! where that is less: ringing and repeated strikes of one firing end before that at idle, and no other lead
-//! fires within it. Strikes that repeat do so by time, not by angle: a group lasts four milliseconds at least,
-//! though no longer than two thirds of the way to the next firing.
+//! fires within it. Strikes that repeat do so by time, not by angle, and so does the spark after the start of charging
+//! that a clamp turned round takes for it: a group lasts seven milliseconds at least, though no longer than three quarters
+//! of the way to the next firing, or than half a turn where no other firing comes by the lead's coil.
 //!
 //! A spark waits until its turn is verified and the turn after it is complete, since the speed around it is the
 //! mean over the turn before and the turn after.
 
 use crate::crank::{Decoder, Located, Whereabouts, locate};
-use crate::job::Job;
+use crate::job::{Job, SparkKind};
 use crate::reading::SparkFate;
 use crate::units::{Advance, Instant, TickRate};
 use heapless::Deque;
@@ -22,11 +23,12 @@ use heapless::Deque;
 const WAITING: usize = 22;
 /// The longest group, crank degrees.
 const LONGEST_GROUP: f32 = 36.0;
-/// The least that a group lasts, milliseconds: three strikes follow each other at up to two (common practice,
-/// no source).
-const SHORTEST_GROUP_MS: u32 = 4;
-/// That, as a part of the shortest firing interval at most.
-const SHORTEST_GROUP_PART: f32 = 0.67;
+/// The least that a group lasts, milliseconds: three strikes follow each other at up to two, and a coil charges for up to
+/// six (common practice, no source).
+const SHORTEST_GROUP_MS: u32 = 7;
+/// That, as a part of the shortest firing interval at most, and degrees where each cylinder has its coil, or two have.
+const SHORTEST_GROUP_PART: f32 = 0.75;
+const SHORTEST_GROUP_OF_ONE: f32 = 180.0;
 /// The longest group while the speed is not known, milliseconds.
 const GROUP_WITHOUT_SPEED_MS: u32 = 6;
 
@@ -106,11 +108,15 @@ impl Sparks {
     /// For one job, on a counter of this rate.
     pub fn new(job: &Job, rate: TickRate) -> Self {
         let shortest = job.firing_intervals().iter().copied().fold(360.0, f32::min);
+        let repeats = match job.spec().engine.spark {
+            SparkKind::Distributor => shortest * SHORTEST_GROUP_PART,
+            SparkKind::Paired | SparkKind::Single => SHORTEST_GROUP_OF_ONE,
+        };
         Self {
             rate,
             two_turns: job.turns_per_cycle() == 2,
             group_part: LONGEST_GROUP.min(shortest * 0.4) / 360.0,
-            repeats_part: shortest * SHORTEST_GROUP_PART / 360.0,
+            repeats_part: repeats / 360.0,
             group_start: None,
             waiting: Deque::new(),
             later_strikes: 0,

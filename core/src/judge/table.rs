@@ -53,7 +53,7 @@ impl<'a> Given<'a> {
 /// A fixed time is a straight line against speed; so is nothing at all.
 const STRAIGHT: Expectation = Expectation::Near { centre: 0, spread: 60 };
 /// Weights that start above idle: flat at first, then a slope.
-const STARTS_ABOVE_IDLE: Expectation = Expectation::Near { centre: 650, spread: 400 };
+const STARTS_ABOVE_IDLE: Expectation = Expectation::Near { centre: 550, spread: 500 };
 /// Advance above idle that weights, a map and a hose give.
 const WEIGHTS_GIVE: Expectation = Expectation::Between { low: -300, high: 1800 };
 
@@ -137,7 +137,7 @@ fn steady(mechanical: bool, marks: bool) -> Manner {
             WEIGHTS_GIVE,
             STARTS_ABOVE_IDLE,
             Expectation::Between { low: -60, high: 800 },
-            Expectation::Near { centre: -230, spread: 140 },
+            Expectation::Between { low: -430, high: 60 },
         )
     } else {
         let none = Expectation::Near { centre: 0, spread: 60 };
@@ -281,16 +281,16 @@ fn mechanism(given: &Given, say: &mut dyn FnMut(Variant)) {
             idle_slope: Expectation::Between { low, high },
             bend: Expectation::Between { low: -high, high: 250 },
             top_slope: Expectation::Between { low: -200, high: 1500 },
-            up_minus_down: Expectation::Near { centre: -140, spread: 110 },
+            up_minus_down: Expectation::Between { low: -330, high: 60 },
             scatter: Scatter::Weights,
             ..given.steady
         };
         say(Variant { which: 0, share, error: gained, manner });
     }
     let gives = Expectation::Between { low: HOSE_GIVES[0], high: HOSE_GIVES[1] };
-    let hose = Variant { which: HOSE_ON, ..given.still(2500, gives) };
+    let hose = Variant { which: HOSE_ON, ..given.still(3400, gives) };
     // The throttle that falls shut pulls harder than that of idle.
-    let held = Manner { up_minus_down: Expectation::Near { centre: -400, spread: 220 }, ..given.steady };
+    let held = Manner { up_minus_down: Expectation::Between { low: -900, high: -60 }, ..given.steady };
     let dropping = Manner {
         slope: Expectation::Between { low: -900, high: 1800 },
         // The throttle that opens a little more at idle takes from it.
@@ -302,7 +302,7 @@ fn mechanism(given: &Given, say: &mut dyn FnMut(Variant)) {
         ..given.steady
     };
     say(Variant { manner: dropping, ..hose });
-    say(Variant { share: 2500, manner: held, ..hose });
+    say(Variant { share: 1600, manner: held, ..hose });
 }
 
 /// Stands for the vacuum hose in [`Variant::which`]; the weights have 0.

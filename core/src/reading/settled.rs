@@ -41,6 +41,8 @@ const BEFORE_STRAYS: u32 = 8;
 /// it a map or weights do.
 const STRAY_AT_IDLE: f32 = 18.0;
 const STRAY_ABOVE_IDLE: f32 = 55.0;
+/// And a degree more for so many rpm above it: the start of six milliseconds of charging lies so much earlier.
+const RPM_A_DEGREE: f32 = 1000.0 / 36.0;
 /// Blocks take no spark farther from the centre than this, degrees: what lies beyond is a stray.
 const FARTHEST_IN_BLOCKS: f32 = STRAY_AT_IDLE;
 /// Sums over sparks leave out those farther from the centre than this, degrees, and six scatters.
@@ -307,7 +309,8 @@ impl Settled {
         }
         let away = advance.minus(Advance::from_fraction(centre)).degrees();
         let away = if away < 0.0 { -away } else { away };
-        let reach = if rpm <= self.idle[1] { STRAY_AT_IDLE } else { STRAY_ABOVE_IDLE };
+        let above = rpm - self.idle[1];
+        let reach = if above <= 0.0 { STRAY_AT_IDLE } else { STRAY_ABOVE_IDLE + above / RPM_A_DEGREE };
         away > reach.max(8.0 * scatter)
     }
 }
