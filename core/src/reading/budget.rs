@@ -2,7 +2,7 @@
 //!
 //! Sparks: the scatter of the median, over the effective number of sparks, since idle sparks take after
 //! each other; few sparks borrow a prior for their scatter. Teeth: what the nodes of the fit disagree by;
-//! the same teeth stand beside every spark, so it does not average out. Ripple: the swing of the speed
+//! the same teeth stand beside every spark, so it does not average out. Run-out: what they are all off by. Ripple: the swing of the speed
 //! within a turn that the nodes can't see. Ticks: the counter's step. Pickups: what a declared delay leaves
 //! open. What was entered in the job counts as exact.
 //!
@@ -28,8 +28,13 @@ const UNEQUAL_SWING: f32 = 0.012;
 const ANY_AMPLITUDE: f32 = 0.408_248_3;
 /// The ± of a swing alone holds the rough four at its worst phase: its bound over the coverage factor.
 const WHOLE_BOUND: f32 = 0.51;
+/// Of many cylinders that fire unevenly a rough engine's swing is a bound, where one looked for it is likely.
+const UNEVEN_BOUND: f32 = 0.55;
 /// What a pickup's delay keeps from what is declared of it, seconds (an assumption: no figure is published).
 const PICKUP_SECONDS: f32 = 0.4e-6;
+/// How far a wheel that runs out, or a mark, is off at the spark, degrees: neighbouring teeth all alike, so that nothing
+/// in the signal shows it (an assumption: a tenth of a degree at the most).
+const RUN_OUT: f32 = 0.03;
 /// Scatter taken for likely before it is seen, degrees, and how many sparks that is worth: more while cranking, where
 /// the few sparks of a start say little of the next one's.
 const PRIOR_SCATTER: f32 = 0.3;
@@ -71,7 +76,8 @@ pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
     let swing = evidence.swing.unwrap_or(Component::exact(0.0)).times(evidence.evened);
     // Six degrees a second for each rpm.
     let pickups = Component::exact(6.0 * evidence.rpm * PICKUP_SECONDS);
-    combine(&[centre, teeth, ticks, pickups, ripple, swing]).expanded(Confidence::Percent95)
+    let wheel = Component::exact(RUN_OUT);
+    combine(&[centre, teeth, ticks, pickups, wheel, ripple, swing]).expanded(Confidence::Percent95)
 }
 
 /// What the swing of the speed leaves in sparks that were placed before it was known.
@@ -80,13 +86,14 @@ fn ripple(job: &Job, plan: &Plan, evidence: &Evidence, share: f32) -> Component 
         return Component::exact(0.0);
     }
     let firing = Firing::of(job);
-    let few = firing.of_few(evidence.rpm);
-    if !few.is_empty() && !evidence.cranking {
+    let orders = firing.of_few_or_uneven(evidence.rpm);
+    if !orders.is_empty() && !evidence.cranking {
+        let share = if firing.is_of_few() { share } else { share * UNEVEN_BOUND };
         let moved = |order: &Order| {
             let response = response(plan, evidence, f32::from(order.halves) / 2.0);
             Component::exact(order.likely * response * share)
         };
-        return combine(&gather::<_, 4>(few.iter().map(moved)));
+        return combine(&gather::<_, 4>(orders.iter().map(moved)));
     }
     let firings = firing.per_turn();
     let swing = if evidence.cranking { CRANKING_SWING } else { firing.rough_swing(evidence.rpm) };

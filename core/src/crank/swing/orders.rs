@@ -150,11 +150,24 @@ impl Firing {
         gather(orders.map(|halves| Order { halves, likely: self.likely(halves, rpm, unequal) }))
     }
 
-    /// The swings of an engine whose one or two cylinders leave every order large, where nothing can be seen of
-    /// them; empty for others.
-    pub fn of_few(&self, rpm: f32) -> Vec<Order, 4> {
-        let few = (1..=4).filter(|_| self.halves <= 2);
-        gather(few.map(|halves| Order { halves, likely: self.likely(halves, rpm, Unequal::default()) }))
+    /// The swings of an engine whose one or two cylinders leave every order large, or whose uneven intervals repeat,
+    /// where nothing can be seen of them; empty for others.
+    pub fn of_few_or_uneven(&self, rpm: f32) -> Vec<Order, 4> {
+        let step = match self.repeats {
+            _ if self.is_of_few() => 1,
+            repeats if self.swings_at_multiples() && !self.is_even() => repeats,
+            _ => return Vec::new(),
+        };
+        let order = |multiple: u8| {
+            let halves = step.saturating_mul(multiple);
+            Order { halves, likely: self.likely(halves, rpm, Unequal::default()) }
+        };
+        gather((1..=4).map(order))
+    }
+
+    /// Whether it has one or two cylinders.
+    pub fn is_of_few(&self) -> bool {
+        self.halves <= 2
     }
 
     /// Whether cylinders that work alike leave nothing but multiples of how often their firing repeats.
