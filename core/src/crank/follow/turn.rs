@@ -121,8 +121,11 @@ impl Follow {
         let fits = if plan.is_wheel() {
             let fits = seen && gap_bounded && !self.tally.gap_hit;
             // Where no compression can bear out a starter's gap, the next gap must.
-            let was_pending = core::mem::replace(&mut self.pending, fits && self.slow);
-            fits && (!self.slow || was_pending && plan.lag() == 0)
+            let was_pending = core::mem::replace(&mut self.pending, fits && self.slow) && plan.lag() == 0;
+            if fits && was_pending && !self.slow && self.tally.whole {
+                counts.turns_verified = counts.turns_verified.saturating_add(1);
+            }
+            fits && (!self.slow || was_pending)
         } else if plan.count() == 1 {
             seen
         } else {
