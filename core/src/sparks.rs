@@ -323,7 +323,8 @@ impl Sparks {
 const LEAST_OF_NEXT: u32 = 60;
 /// A turn shorter than this part of both turns beside it, or as much longer, hundredths, is bounded by a false edge.
 const FALSE_TURN: u32 = 94;
-/// Unless it is as long as the last but one, to this part, hundredths: few cylinders make every other turn another.
+/// Unless it is as long as the last but one or the next but one, to this part, hundredths: few cylinders make every other
+/// turn another.
 const EVERY_OTHER: u32 = 97;
 
 /// Whether a false edge was taken for the single mark at either end of this turn or of the one before: a turn too
@@ -346,22 +347,22 @@ fn is_between_false_marks(crank: &Decoder, turn: u32) -> bool {
     // Whether one is shorter than so many hundredths of the other.
     let is_less = |one: u32, part: u32, other: u32| one.saturating_mul(100) < other.saturating_mul(part);
     let apart = |one: u32, part: u32, other: u32| (is_less(one, part, other), is_less(other, part, one));
-    let [_, _, last, ..] = lengths;
-    let (mut earlier, mut before, mut own) = (0, 0, 0);
-    for after in lengths {
+    let length = |index: usize| lengths.get(index).copied().unwrap_or(0);
+    for index in 0..lengths.len() - 1 {
+        let (own, before, after) = (length(index), length(index.wrapping_sub(1)), length(index + 1));
         if own > 0 && after > 0 {
             // A false edge halfway makes two turns alike where there was one: sync may begin with them.
             let leaps = apart(own, LEAST_OF_NEXT, after) != (false, false);
             let odd = apart(own, FALSE_TURN, after);
-            let as_before = earlier > 0 && apart(own, EVERY_OTHER, earlier) == (false, false);
+            let is_like = |other: u32| other > 0 && apart(own, EVERY_OTHER, other) == (false, false);
+            let alternates = is_like(length(index.wrapping_sub(2))) || is_like(length(index + 2));
             let alone = before > 0 && odd != (false, false) && odd == apart(own, FALSE_TURN, before);
-            if leaps || alone && !as_before {
+            if leaps || alone && !alternates {
                 return true;
             }
         }
-        (earlier, before, own) = (before, own, after);
     }
-    last == 0
+    length(2) == 0
 }
 
 impl PlacedSpark {
