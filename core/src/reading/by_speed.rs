@@ -165,15 +165,25 @@ impl BySpeed {
         points
     }
 
+    /// The lowest and the highest speed seen of those to be looked at.
+    fn span(&self, [from, to]: [f32; 2]) -> (f32, f32) {
+        let within = |bin: &&Bin| bin.count > 0 && (from..=to).contains(&bin.rpm);
+        let bins = || self.rising.iter().chain(&self.falling).filter(within).map(|bin| bin.rpm);
+        let low = if self.low < from { bins().fold(f32::INFINITY, f32::min) } else { self.low };
+        let high = if self.high > to { bins().fold(0.0, f32::max) } else { self.high };
+        (low, high)
+    }
+
     /// By how much the line is steeper over the upper half of the speeds than over the lower, degrees per
     /// 1000 rpm, and its standard uncertainty. A fixed time makes a straight line, weights and maps do not.
-    pub(super) fn bend(&self) -> Option<(f32, f32)> {
-        if self.high - self.low < 2.0 * LEAST_SPAN {
+    pub(super) fn bend(&self, speeds: [f32; 2]) -> Option<(f32, f32)> {
+        let (low, high) = self.span(speeds);
+        if high - low < 2.0 * LEAST_SPAN {
             return None;
         }
-        let middle = (self.high + self.low) / 2.0;
-        let lower = robust_line(&self.points(self.low, middle))?;
-        let upper = robust_line(&self.points(middle, self.high))?;
+        let middle = (high + low) / 2.0;
+        let lower = robust_line(&self.points(low, middle))?;
+        let upper = robust_line(&self.points(middle, high))?;
         let squares = lower.slope_uncertainty * lower.slope_uncertainty
             + upper.slope_uncertainty * upper.slope_uncertainty;
         let bend = (upper.slope - lower.slope) * 1000.0;
@@ -183,13 +193,14 @@ impl BySpeed {
     /// The slope over the highest speeds, degrees per 1000 rpm, and its standard uncertainty: over the highest
     /// quarter or sixth of them, whichever is surely flatter. What a fixed time makes goes on to the highest
     /// speed; weights come to their stop and maps level off.
-    pub(super) fn top_slope(&self) -> Option<(f32, f32)> {
-        let span = self.high - self.low;
+    pub(super) fn top_slope(&self, speeds: [f32; 2]) -> Option<(f32, f32)> {
+        let (low, high) = self.span(speeds);
+        let span = high - low;
         if span < 2.0 * LEAST_SPAN {
             return None;
         }
         let over = |part: f32| {
-            let points = self.points(self.high - span * part, self.high);
+            let points = self.points(high - span * part, high);
             if points.len() < FEWEST_AT_TOP {
                 return None;
             }
@@ -208,19 +219,20 @@ impl BySpeed {
     }
 
     /// The line through the bins; `None` unless the speeds span 300 rpm or more.
-    pub(super) fn trend(&self) -> Option<SpeedTrend> {
-        if self.high - self.low < LEAST_SPAN {
+    pub(super) fn trend(&self, speeds: [f32; 2]) -> Option<SpeedTrend> {
+        let (rpm_low, rpm_high) = self.span(speeds);
+        if rpm_high - rpm_low < LEAST_SPAN {
             return None;
         }
-        let points = self.points(self.low, self.high);
+        let points = self.points(rpm_low, rpm_high);
         let line = robust_line(&points)?;
         let deg_per_1000rpm = (line.slope * 1000.0) as f32;
         Some(SpeedTrend {
             deg_per_1000rpm,
             slope_uncertainty: (line.slope_uncertainty * 1000.0) as f32,
             delay_us: -deg_per_1000rpm * (1000.0 / 6.0),
-            rpm_low: self.low,
-            rpm_high: self.high,
+            rpm_low,
+            rpm_high,
         })
     }
 }

@@ -29,10 +29,14 @@ pub(super) const CRANKING: [f32; 2] = [100.0, 300.0];
 pub(super) const CRANKING_KEPT: usize = 32;
 /// Sparks used before a slope over the wander of idle is claimed.
 const FEWEST_FOR_SLOPE: u32 = 12;
+/// Sparks outside idle that are more than a disturbance.
+const FEWEST_OUTSIDE: u32 = 5;
 /// What else moves the sparks of an opening throttle, degrees.
 const DIP_DOUBT: f32 = 0.3;
 /// What correlation between sparks widens the doubt of that slope by at the least.
 const SLOPE_DOUBT_FACTOR: f32 = 1.4;
+/// How late an edge of the crank comes, now and then, seconds (an assumption: a microsecond or two of noise).
+const EDGE_SECONDS: f32 = 1.5e-6;
 /// Correlation of idle's speed from one spark to the next, as two turns' mean speeds overlap.
 const SPEED_CORRELATION: f32 = 0.9;
 /// Sparks used before one can be called stray.
@@ -149,7 +153,18 @@ impl Settled {
 
     /// How the advance goes with speed; `None` unless the speeds span 300 rpm or more.
     pub fn trend(&self) -> Option<SpeedTrend> {
-        self.by_speed.trend()
+        self.by_speed.trend(self.speeds())
+    }
+
+    /// The speeds that the advance is compared at: not those of cranking, where an ignition has its own, nor what a few
+    /// sparks outside idle would make of a disturbance.
+    fn speeds(&self) -> [f32; 2] {
+        let [low, high] = self.idle;
+        if self.fates.outside_idle < FEWEST_OUTSIDE {
+            [low, high]
+        } else {
+            [low.min(CRANKING[1]), f32::INFINITY]
+        }
     }
 
     /// How the advance behaves beside its value.
@@ -159,8 +174,10 @@ impl Settled {
             self.idle_line.fit().filter(|line| self.fates.used >= FEWEST_FOR_SLOPE && line.freedom > 3.0);
         let in_band = self.band_line.as_ref().and_then(LineSums::fit).or(line).filter(|_| line.is_some());
         let widened = line.map_or(SLOPE_DOUBT_FACTOR, |line| self.slope_doubt_factor(&line));
-        let idle_slope = in_band
-            .map(|line| ((line.slope * 1000.0) as f32, (line.slope_uncertainty * 1000.0) as f32 * widened));
+        let shared = self.shared_edges_slope();
+        let idle_slope = in_band.map(|line| {
+            ((line.slope * 1000.0) as f32, (line.slope_uncertainty * 1000.0) as f32 * widened + shared)
+        });
         let left_over = match (line, self.idle_line.spread_of_y()) {
             (Some(line), Some((_, spread))) if spread > 0.0 => ((line.residual / spread) as f32).min(1.0),
             _ => 1.0,
@@ -175,10 +192,19 @@ impl Settled {
             dip,
             idle_slope,
             scatter: scatter.map(|scatter| scatter * left_over),
-            bend: self.by_speed.bend(),
-            top_slope: self.by_speed.top_slope(),
+            bend: self.by_speed.bend(self.speeds()),
+            top_slope: self.by_speed.top_slope(self.speeds()),
             up_minus_down: self.by_speed.up_minus_down(self.idle[1]),
         }
+    }
+
+    /// An edge that comes late moves a spark's angle and its speed together, which looks like a slope where the speed
+    /// hardly wanders: so large a one, degrees per 1000 rpm.
+    fn shared_edges_slope(&self) -> f32 {
+        let rpm = (self.used_rpm / f64::from(self.fates.used.max(1))) as f32;
+        let Some(variance) = self.idle_line.variance_of_x() else { return 0.0 };
+        let edge = 6.0 * EDGE_SECONDS * rpm;
+        1000.0 * edge * edge * rpm / (720.0 * variance.max(1e-3) as f32)
     }
 
     /// Sparks in a row take after each other, and so does the speed: a slope through them is less sure than it

@@ -81,6 +81,11 @@ impl LineSums {
         Some((self.mean_y, square_root_wide(self.yy / (f64::from(self.count) - 1.0))))
     }
 
+    /// Variance (n − 1) of x. `None` below two points.
+    pub fn variance_of_x(&self) -> Option<f64> {
+        (self.count >= 2).then(|| self.xx / (f64::from(self.count) - 1.0))
+    }
+
     /// The line of least squares. `None` below three points or where all x are equal.
     pub fn fit(&self) -> Option<Line> {
         if self.count < 3 || self.xx <= 0.0 {
