@@ -82,7 +82,7 @@ impl Scatter {
         let measured = measured.max(5);
         let (own, spread) = match self {
             Self::Sound => (13, 165),
-            Self::Steered => (50, 190),
+            Self::Steered => (38, 220),
             Self::Weights => (22, 210),
             Self::Worn => (110, 180),
         };

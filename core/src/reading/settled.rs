@@ -35,8 +35,8 @@ const FEWEST_OUTSIDE: u32 = 5;
 const DIP_DOUBT: f32 = 0.3;
 /// What correlation between sparks widens the doubt of that slope by at the least.
 const SLOPE_DOUBT_FACTOR: f32 = 1.4;
-/// How late an edge of the crank comes, now and then, seconds (an assumption: a microsecond or two of noise).
-const EDGE_SECONDS: f32 = 1.5e-6;
+/// How late an edge of the crank comes, now and then, seconds (an assumption: up to three microseconds of noise).
+const EDGE_SECONDS: f32 = 3e-6;
 /// Correlation of idle's speed from one spark to the next, as two turns' mean speeds overlap.
 const SPEED_CORRELATION: f32 = 0.9;
 /// Sparks used before one can be called stray.
@@ -73,6 +73,28 @@ pub(super) struct Fates {
     pub(super) cranking: u16,
 }
 
+/// Advance against speed in another way, by what times the spark.
+#[derive(Debug, Clone)]
+pub(super) enum SecondLine {
+    None,
+    /// Weights follow the speed at once: within the idle band, sparks of a climbing or falling speed with them. Only
+    /// where a wheel shows the angle while it climbs.
+    InBand(LineSums),
+    /// A computer: against the mean speed of the two turns before the spark.
+    SpeedBefore(LineSums),
+}
+
+impl SecondLine {
+    fn of(job: &Job) -> Self {
+        let line = LineSums::new();
+        match (job.spec().timing.control, job.pattern()) {
+            (Control::Mechanical, Pattern::Marks(_)) => Self::None,
+            (Control::Mechanical, Pattern::Wheel { .. }) => Self::InBand(line),
+            (Control::Computer | Control::Commanded, _) => Self::SpeedBefore(line),
+        }
+    }
+}
+
 /// What is kept of all sparks.
 #[derive(Debug, Clone)]
 pub struct Settled {
@@ -81,9 +103,7 @@ pub struct Settled {
     pub(super) fates: Fates,
     pub(super) row: Row,
     pub(super) idle_line: LineSums,
-    /// Advance against speed within the idle band, sparks of a climbing or falling speed with them: weights
-    /// follow the speed at once. Only where they time the spark and a wheel shows the angle while it climbs.
-    pub(super) band_line: Option<LineSums>,
+    pub(super) second_line: SecondLine,
     pub(super) blocks: Blocks,
     pub(super) by_speed: BySpeed,
     pub(super) cranking: Newest<i32, CRANKING_KEPT>,
@@ -113,9 +133,7 @@ impl Settled {
             fates: Fates::default(),
             row: Row::new(),
             idle_line: LineSums::new(),
-            band_line: (job.spec().timing.control == Control::Mechanical
-                && matches!(job.pattern(), Pattern::Wheel { .. }))
-            .then(LineSums::new),
+            second_line: SecondLine::of(job),
             blocks: Blocks::new(rate),
             by_speed: BySpeed::new(idle),
             cranking: Newest::default(),
@@ -170,9 +188,21 @@ impl Settled {
     /// How the advance behaves beside its value.
     pub fn signature(&self) -> Signature {
         let scatter = self.histogram.scatter().map(|scatter| scatter * (360.0 / (1u64 << 32) as f32));
-        let line =
-            self.idle_line.fit().filter(|line| self.fates.used >= FEWEST_FOR_SLOPE && line.freedom > 3.0);
-        let in_band = self.band_line.as_ref().and_then(LineSums::fit).or(line).filter(|_| line.is_some());
+        let enough = |line: &Line| self.fates.used >= FEWEST_FOR_SLOPE && line.freedom > 3.0;
+        let line = self.idle_line.fit().filter(enough);
+        let (line, in_band) = match &self.second_line {
+            // A computer may go by the turns before the spark: whichever speed explains more.
+            SecondLine::SpeedBefore(before) => {
+                let before = before.fit().filter(enough);
+                let line = match (line, before) {
+                    (Some(line), Some(before)) if before.residual < line.residual => Some(before),
+                    _ => line,
+                };
+                (line, line)
+            }
+            SecondLine::InBand(band) => (line, band.fit().or(line).filter(|_| line.is_some())),
+            SecondLine::None => (line, line),
+        };
         let widened = line.map_or(SLOPE_DOUBT_FACTOR, |line| self.slope_doubt_factor(&line));
         let shared = self.shared_edges_slope();
         let idle_slope = in_band.map(|line| {
@@ -297,6 +327,10 @@ impl Settled {
         if away.abs() <= FARTHEST_IN_SUMS.max(6.0 * scatter) {
             self.row.add(f64::from(middle + away));
             self.idle_line.add(f64::from(spark.rpm), f64::from(middle + away));
+            if let SecondLine::SpeedBefore(line) = &mut self.second_line {
+                let before = spark.rpm * (1.0 - 0.5 * spark.climb);
+                line.add(f64::from(before), f64::from(middle + away));
+            }
         }
     }
 
@@ -308,7 +342,7 @@ impl Settled {
             return;
         }
         let offset = self.offset(centre) + away;
-        if let Some(line) = &mut self.band_line {
+        if let SecondLine::InBand(line) = &mut self.second_line {
             line.add(f64::from(spark.rpm), f64::from(offset));
         }
     }
