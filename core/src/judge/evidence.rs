@@ -10,7 +10,7 @@ use crate::units::wrap_degrees;
 
 /// By what part of the doubt that an unseen swing leaves single sparks scatter: the work of a cylinder at idle
 /// varies by about so much from cycle to cycle (common practice, no source: 5 to 20 %), and neighbours add up.
-const SWING_VARIES: f32 = 0.6;
+const SWING_VARIES: f32 = 0.4;
 
 /// A measured value with its doubt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
