@@ -64,7 +64,7 @@ impl Expectation {
 /// How much the sparks scatter once the wander of speed is taken off.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Scatter {
-    /// As a sound ignition does: around 0.13°, rarely 0.4°.
+    /// As a sound ignition does: around 0.13°, rarely 0.5°.
     Sound,
     /// As a steered one does.
     Steered,
@@ -81,7 +81,7 @@ impl Scatter {
         // Nothing is known to scatter less than a twentieth of a degree.
         let measured = measured.max(5);
         let (own, spread) = match self {
-            Self::Sound => (13, 165),
+            Self::Sound => (13, 178),
             Self::Steered => (38, 220),
             Self::Weights => (22, 210),
             Self::Worn => (110, 180),
