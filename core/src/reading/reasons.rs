@@ -169,12 +169,15 @@ fn disturbed(plan: &Plan, signals: &Signals) -> bool {
 }
 
 /// Whether the spark signal is the crank's. A train of sparks is a single mark too, so for one mark the
-/// speed that it shows must be near idle as well.
+/// speed that it shows must be near idle as well, and the crank signal have the sparks: one every other turn.
 fn pattern_at_spark(job: &Job, signals: &Signals) -> bool {
     let [low, high] = job.spec().timing.idle_rpm;
+    let sparks_at_crank = signals.crank.edges.saturating_mul(3) >= signals.firsts;
     signals.at_spark.is_some_and(|rpm| {
         job.pattern().count() > 1
-            || job.sparks_per_cycle() < job.turns_per_cycle() && (low * 0.8..=high * 2.0).contains(&rpm)
+            || job.sparks_per_cycle() < job.turns_per_cycle()
+                && (low * 0.8..=high * 2.0).contains(&rpm)
+                && sparks_at_crank
     })
 }
 
