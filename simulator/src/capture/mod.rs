@@ -99,6 +99,10 @@ pub fn read(
     names: &Names,
     sink: impl FnMut(u64, Event),
 ) -> Result<Outline, CaptureError> {
+    if names.crank == names.spark {
+        let found = format!("{} for crank and spark", error::quoted(names.crank.as_bytes()));
+        return Err(CaptureError::whole(found, "a signal for each"));
+    }
     match format {
         Format::Vcd => vcd::read(source, names, sink),
         Format::Csv => csv::read(source, names, sink),

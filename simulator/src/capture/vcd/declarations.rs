@@ -74,6 +74,9 @@ pub(super) fn read<R: Read>(tokens: &mut Tokens<R>, names: &Names) -> Result<Dec
         started = true;
         let Some(words) = body(tokens, line)? else { break };
         match command.as_slice() {
+            b"$timescale" if step.is_some() => {
+                return Err(CaptureError::at(line, "a second $timescale", "one of them"));
+            }
             b"$timescale" => step = Some(time_scale(&words, line)?),
             b"$scope" => scopes.push(words.last().map(|name| text(name)).unwrap_or_default()),
             b"$upscope" => {
@@ -152,6 +155,8 @@ fn variable(words: &[Vec<u8>], scopes: &[String], line: u64) -> Result<Variable,
     };
     let [kind, size, code, name, ..] = words else { return Err(shape()) };
     let bits = std::str::from_utf8(size).ok().and_then(|size| size.parse().ok()).ok_or_else(shape)?;
+    // A backslash makes any word a name, and is none of its letters.
+    let name = name.strip_prefix(b"\\").unwrap_or(name);
     // A range of bits may be glued to the name: `crank[0:0]`.
     let name = text(name.split(|byte| *byte == b'[').next().filter(|name| !name.is_empty()).unwrap_or(name));
     let path = scopes.iter().cloned().chain([name]).collect::<Vec<_>>().join(".");

@@ -103,6 +103,21 @@ fn a_file_that_ends_inside_something_is_read_up_to_there_and_marked() {
 }
 
 #[test]
+fn a_name_with_a_backslash_is_the_name_behind_it() {
+    let head =
+        "$timescale 1 us $end $var wire 1 ! \\crank $end $var wire 1 % \\spark1 $end $enddefinitions $end\n";
+    let (_, seen) = with(format!("{head}#0 0! 0%\n#1 1!\n").as_bytes(), &Names::default()).unwrap();
+    assert_eq!(seen, [crank(10, Level::High)]);
+}
+
+#[test]
+fn one_name_for_both_pickups_is_refused() {
+    let names = Names { crank: "lead".into(), spark: "lead".into(), battery: None };
+    let error = super::super::read(b"".as_slice(), super::super::Format::Vcd, &names, |_, _| {}).unwrap_err();
+    assert!(error.found.contains("\"lead\" for crank and spark"), "{error}");
+}
+
+#[test]
 fn the_supply_is_read_where_it_is_recorded() {
     let text = "$timescale 1 ms $end $var wire 1 ! crank $end $var wire 1 % spark1 $end \
         $var real 64 v battery_v $end $enddefinitions $end #1 r12.5 v #3 r13 v ";
@@ -142,6 +157,7 @@ fn what_cannot_be_is_refused_with_its_line() {
         ("\u{7f}ELF\u{1}\u{2}", "ELF"),
         ("$timescale 7 ns $end $enddefinitions $end", "7 ns"),
         ("$timescale 1 h $end $enddefinitions $end", "1 h"),
+        ("$timescale 1 ns $end $timescale 1 us $end $enddefinitions $end", "second $timescale"),
         ("$enddefinitions $end", "end of the declarations"),
         ("$timescale 1 ns $end $enddefinitions $end", "crank"),
         ("$timescale 1 ns $end $var wire 8 ! crank $end $enddefinitions $end", "8 bits"),
