@@ -130,7 +130,7 @@ impl Sparks {
     }
 
     /// From now on no more than about so many sparks a second are looked at where the crank turns faster than two turns
-    /// in three of their times, and half as many where it turns faster than three in one. The others are counted.
+    /// in three of their times, and half as many where it turns faster than two in one. The others are counted.
     pub fn look_at_most(&mut self, a_second: u32) {
         self.least_apart = (u64::from(self.rate.hertz()) / u64::from(a_second.max(1))) as u32;
     }
@@ -148,7 +148,7 @@ impl Sparks {
         }
         let now = at.ticks() as u32;
         // Far above all that timing is set at, half as many tell as much.
-        let least = if turn < self.least_apart / 3 { self.least_apart * 2 } else { self.least_apart };
+        let least = if turn < self.least_apart / 2 { self.least_apart * 2 } else { self.least_apart };
         // Not always as many: sparks of even and of odd turns would not be seen alike.
         let apart = least + if self.wider { least / 4 } else { 0 };
         if now.wrapping_sub(self.looked_at) < apart {

@@ -17,6 +17,7 @@ pub(super) fn because(id: CauseId, job: &Job, evidence: &Evidence, posterior: &P
     let slope = evidence.slope.map(|slope| degrees(slope.value));
     let which = posterior.variant(id);
     match id {
+        CauseId::Healthy if size(error) > job.spec().timing.tolerance => Because::InDoubt { error },
         CauseId::Healthy => Because::Within { error },
         CauseId::OffTarget => Because::Off { error },
         CauseId::SetAfterTdc => Because::MirrorOfTarget { target: job.target_degrees() },
@@ -99,6 +100,14 @@ impl fmt::Display for Because {
             }
             Self::Within { error } => {
                 write!(f, "It reads {:.1}° from the target and is steady.", size(error))
+            }
+            Self::InDoubt { error } => {
+                write!(
+                    f,
+                    "It reads {:.1}° {}, which its doubt can explain.",
+                    size(error),
+                    early_or_late(error)
+                )
             }
             Self::MirrorOfTarget { target } => {
                 let (here, there) = if target > 0.0 { ("after", "before") } else { ("before", "after") };
@@ -223,6 +232,7 @@ mod tests {
             let sentences = [
                 Because::Off { error },
                 Because::Within { error },
+                Because::InDoubt { error },
                 Because::MirrorOfTarget { target: error },
                 Because::ShortByOffset { short: error, offset: error },
                 Because::AboveByOffset { above: error, offset: 10.0 },

@@ -12,6 +12,10 @@ use crate::units::wrap_degrees;
 /// varies by about so much from cycle to cycle (common practice, no source: 5 to 20 %), and neighbours add up.
 const SWING_VARIES: f32 = 0.4;
 
+/// No idle is so fast, rpm. Beyond it the speed hardly wanders, and an edge that comes a microsecond late moves angle and
+/// speed together, which looks like steering.
+const FASTEST_STEERED: f32 = 3000.0;
+
 /// A measured value with its doubt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -99,8 +103,10 @@ impl Evidence {
         let rpm = reading.rpm.unwrap_or(0.0).max(1.0);
         // Few marks do not see that a turn which sped up did so at one place: its spark seems to move with it.
         let sped_up = if marks { 6.0 } else { 2.0 };
-        let idle_slope =
-            signature.idle_slope.map(|(slope, doubt)| (slope, doubt + 1000.0 * sped_up * unseen / rpm));
+        let idle_slope = signature
+            .idle_slope
+            .filter(|_| rpm < FASTEST_STEERED)
+            .map(|(slope, doubt)| (slope, doubt + 1000.0 * sped_up * unseen / rpm));
         let slope = trend.map(|trend| {
             let span = (trend.rpm_high - trend.rpm_low).max(1.0);
             (trend.deg_per_1000rpm, trend.slope_uncertainty + 1000.0 * unseen / span)

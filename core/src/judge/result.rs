@@ -107,6 +107,7 @@ impl CauseId {
 pub enum Because {
     Off { error: f32 },
     Within { error: f32 },
+    InDoubt { error: f32 },
     MirrorOfTarget { target: f32 },
     ShortByOffset { short: f32, offset: f32 },
     AboveByOffset { above: f32, offset: f32 },

@@ -11,8 +11,7 @@
 //! the speed falls with its order, so a six has two thirds of it and an eight half. A given engine's swing
 //! is not known, so the ± holds that one at its worst phase.
 
-use crate::crank::{Firing, Order, Plan, ripple_response};
-use crate::fixed::gather;
+use crate::crank::{Firing, Kind, Plan, ripple_response};
 use crate::job::Job;
 use crate::statistics::functions::square_root;
 use crate::statistics::uncertainty::{Component, Confidence, combine, of_median};
@@ -22,8 +21,10 @@ use crate::units::Advance;
 const CRANKING_SWING: f32 = 0.47;
 /// A smaller part of the sparks moves their median by nothing that shows.
 const HARDLY_ANY: f32 = 0.03;
-/// Swing at once a turn from cylinders that work unequally.
-const UNEQUAL_SWING: f32 = 0.012;
+/// Degrees of a swing at once a turn from cylinders that work unequally, 1.2 % of the speed, in any phase.
+const UNEQUAL_DEGREES: f32 = 0.012 * ANY_AMPLITUDE * (180.0 / core::f32::consts::PI);
+/// What an order has is the standard deviation of either of its waves: their amplitude is larger by this.
+const ROOT_2: f32 = core::f32::consts::SQRT_2;
 /// Root mean square of a swing in any phase, its amplitude anywhere from nothing to its largest.
 const ANY_AMPLITUDE: f32 = 0.408_248_3;
 /// The ± of a swing alone holds the rough four at its worst phase: its bound over the coverage factor.
@@ -75,9 +76,8 @@ pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
     let ripple = ripple(job, plan, evidence, before);
     let swing = evidence.swing.unwrap_or(Component::exact(0.0)).times(evidence.evened);
     // Six degrees a second for each rpm.
-    let pickups = Component::exact(6.0 * evidence.rpm * PICKUP_SECONDS);
-    let wheel = Component::exact(RUN_OUT);
-    combine(&[centre, teeth, ticks, pickups, wheel, ripple, swing]).expanded(Confidence::Percent95)
+    let fixed = Component::exact(RUN_OUT + 6.0 * evidence.rpm * PICKUP_SECONDS);
+    combine(&[centre, teeth, ticks, fixed, ripple, swing]).expanded(Confidence::Percent95)
 }
 
 /// What the swing of the speed leaves in sparks that were placed before it was known.
@@ -86,33 +86,27 @@ fn ripple(job: &Job, plan: &Plan, evidence: &Evidence, share: f32) -> Component 
         return Component::exact(0.0);
     }
     let firing = Firing::of(job);
-    let orders = firing.of_few_or_uneven(evidence.rpm);
-    if !orders.is_empty() && !evidence.cranking {
-        let share = if firing.is_of_few() { share } else { share * UNEVEN_BOUND };
-        let moved = |order: &Order| {
-            let response = response(plan, evidence, f32::from(order.halves) / 2.0);
-            Component::exact(order.likely * response * share)
-        };
-        return combine(&gather::<_, 4>(orders.iter().map(moved)));
-    }
-    let firings = firing.per_turn();
-    let swing = if evidence.cranking { CRANKING_SWING } else { firing.rough_swing(evidence.rpm) };
+    let rough = if evidence.cranking { CRANKING_SWING / firing.rough_swing(evidence.rpm) } else { 1.0 };
     // A fine wheel sees most of it; what is left is small in any phase.
-    let bound = if plan.is_wheel() && plan.slots() >= 24 { ANY_AMPLITUDE } else { WHOLE_BOUND };
-    combine(&[
-        ripple_of(plan, evidence, firings, swing, bound * share),
-        ripple_of(plan, evidence, firings * 2.0, swing / 3.0, ANY_AMPLITUDE * share),
-        ripple_of(plan, evidence, 1.0, UNEQUAL_SWING, ANY_AMPLITUDE * share),
-    ])
-}
-
-/// A swing of the speed (part of it, half peak to peak) at so many swings a turn.
-fn ripple_of(plan: &Plan, evidence: &Evidence, order: f32, swing: f32, share: f32) -> Component {
-    let angle_swing = swing / order * (180.0 / core::f32::consts::PI);
-    Component::exact(angle_swing * response(plan, evidence, order) * share)
-}
-
-/// How far a swing of one degree at so many swings a turn moves the angle read, in its worst phase.
-fn response(plan: &Plan, evidence: &Evidence, order: f32) -> f32 {
-    ripple_response(plan, evidence.advance, order)
+    let whole = if plan.is_wheel() && plan.slots() >= 24 { ANY_AMPLITUDE } else { WHOLE_BOUND };
+    let mut squares = 0.0;
+    let kind = firing.kind();
+    let most = if kind == Kind::Even { 2 } else { 4 };
+    for multiple in 0..=most {
+        let (order, degrees) = if multiple == 0 {
+            (1.0, UNEQUAL_DEGREES)
+        } else {
+            let order = firing.unseen(kind, multiple, evidence.rpm);
+            let part = match (kind, multiple) {
+                (Kind::Few, _) => 1.0,
+                (Kind::Uneven, _) => UNEVEN_BOUND,
+                (Kind::Even, 1) => whole * ROOT_2,
+                (Kind::Even, _) => ANY_AMPLITUDE * ROOT_2,
+            };
+            (f32::from(order.halves) / 2.0, order.likely * rough * part)
+        };
+        let moved = degrees * ripple_response(plan, evidence.advance, order);
+        squares += moved * moved;
+    }
+    Component::exact(square_root(squares) * share)
 }

@@ -165,19 +165,14 @@ impl BySpeed {
         points
     }
 
-    /// The lowest and the highest speed seen of those to be looked at.
-    fn span(&self, [from, to]: [f32; 2]) -> (f32, f32) {
-        let within = |bin: &&Bin| bin.count > 0 && (from..=to).contains(&bin.rpm);
-        let bins = || self.rising.iter().chain(&self.falling).filter(within).map(|bin| bin.rpm);
-        let low = if self.low < from { bins().fold(f32::INFINITY, f32::min) } else { self.low };
-        let high = if self.high > to { bins().fold(0.0, f32::max) } else { self.high };
-        (low, high)
+    /// The lowest and the highest speed seen, as far as they are to be looked at.
+    pub(super) fn span(&self, [from, to]: [f32; 2]) -> [f32; 2] {
+        [self.low.max(from), self.high.min(to)]
     }
 
     /// By how much the line is steeper over the upper half of the speeds than over the lower, degrees per
     /// 1000 rpm, and its standard uncertainty. A fixed time makes a straight line, weights and maps do not.
-    pub(super) fn bend(&self, speeds: [f32; 2]) -> Option<(f32, f32)> {
-        let (low, high) = self.span(speeds);
+    pub(super) fn bend(&self, [low, high]: [f32; 2]) -> Option<(f32, f32)> {
         if high - low < 2.0 * LEAST_SPAN {
             return None;
         }
@@ -193,8 +188,7 @@ impl BySpeed {
     /// The slope over the highest speeds, degrees per 1000 rpm, and its standard uncertainty: over the highest
     /// quarter or sixth of them, whichever is surely flatter. What a fixed time makes goes on to the highest
     /// speed; weights come to their stop and maps level off.
-    pub(super) fn top_slope(&self, speeds: [f32; 2]) -> Option<(f32, f32)> {
-        let (low, high) = self.span(speeds);
+    pub(super) fn top_slope(&self, [low, high]: [f32; 2]) -> Option<(f32, f32)> {
         let span = high - low;
         if span < 2.0 * LEAST_SPAN {
             return None;
@@ -219,8 +213,7 @@ impl BySpeed {
     }
 
     /// The line through the bins; `None` unless the speeds span 300 rpm or more.
-    pub(super) fn trend(&self, speeds: [f32; 2]) -> Option<SpeedTrend> {
-        let (rpm_low, rpm_high) = self.span(speeds);
+    pub(super) fn trend(&self, [rpm_low, rpm_high]: [f32; 2]) -> Option<SpeedTrend> {
         if rpm_high - rpm_low < LEAST_SPAN {
             return None;
         }

@@ -300,7 +300,7 @@ fn share_of_few_places(settled: &Settled) -> f32 {
 /// Whether a computer that is steering could have moved the advance by so much at idle.
 fn could_be_steering(job: &Job, settled: &Settled, by: f32) -> bool {
     job.spec().timing.control != Control::Mechanical
-        && (-STEERED_AT_IDLE..=STEERED_AT_IDLE).contains(&by)
+        && by.abs() <= STEERED_AT_IDLE
         && settled.trend().is_some_and(|trend| trend.deg_per_1000rpm > STEERED_GAIN)
 }
 

@@ -13,7 +13,7 @@ use crate::sparks::{PlacedSpark, SparkEvent};
 use crate::statistics::correlation::Row;
 use crate::statistics::functions::square_root;
 use crate::statistics::histogram::Histogram;
-use crate::statistics::line::{Line, LineSums};
+use crate::statistics::line::LineSums;
 use crate::units::{Advance, TickRate};
 
 /// From one turn to the next but one a steady idle's speed changes by less than this part.
@@ -35,8 +35,6 @@ const FEWEST_OUTSIDE: u32 = 5;
 const DIP_DOUBT: f32 = 0.3;
 /// What correlation between sparks widens the doubt of that slope by at the least.
 const SLOPE_DOUBT_FACTOR: f32 = 1.4;
-/// How late an edge of the crank comes, now and then, seconds (an assumption: up to three microseconds of noise).
-const EDGE_SECONDS: f32 = 3e-6;
 /// Correlation of idle's speed from one spark to the next, as two turns' mean speeds overlap.
 const SPEED_CORRELATION: f32 = 0.9;
 /// Sparks used before one can be called stray.
@@ -73,26 +71,15 @@ pub(super) struct Fates {
     pub(super) cranking: u16,
 }
 
-/// Advance against speed in another way, by what times the spark.
-#[derive(Debug, Clone)]
-pub(super) enum SecondLine {
+/// Another way to take advance against speed, by what times the spark.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Another {
     None,
     /// Weights follow the speed at once: within the idle band, sparks of a climbing or falling speed with them. Only
     /// where a wheel shows the angle while it climbs.
-    InBand(LineSums),
+    InBand,
     /// A computer: against the mean speed of the two turns before the spark.
-    SpeedBefore(LineSums),
-}
-
-impl SecondLine {
-    fn of(job: &Job) -> Self {
-        let line = LineSums::new();
-        match (job.spec().timing.control, job.pattern()) {
-            (Control::Mechanical, Pattern::Marks(_)) => Self::None,
-            (Control::Mechanical, Pattern::Wheel { .. }) => Self::InBand(line),
-            (Control::Computer | Control::Commanded, _) => Self::SpeedBefore(line),
-        }
-    }
+    SpeedBefore,
 }
 
 /// What is kept of all sparks.
@@ -103,7 +90,8 @@ pub struct Settled {
     pub(super) fates: Fates,
     pub(super) row: Row,
     pub(super) idle_line: LineSums,
-    pub(super) second_line: SecondLine,
+    another: Another,
+    another_line: LineSums,
     pub(super) blocks: Blocks,
     pub(super) by_speed: BySpeed,
     pub(super) cranking: Newest<i32, CRANKING_KEPT>,
@@ -133,7 +121,12 @@ impl Settled {
             fates: Fates::default(),
             row: Row::new(),
             idle_line: LineSums::new(),
-            second_line: SecondLine::of(job),
+            another: match (job.spec().timing.control, job.pattern()) {
+                (Control::Mechanical, Pattern::Marks(_)) => Another::None,
+                (Control::Mechanical, Pattern::Wheel { .. }) => Another::InBand,
+                (Control::Computer | Control::Commanded, _) => Another::SpeedBefore,
+            },
+            another_line: LineSums::new(),
             blocks: Blocks::new(rate),
             by_speed: BySpeed::new(idle),
             cranking: Newest::default(),
@@ -171,80 +164,57 @@ impl Settled {
 
     /// How the advance goes with speed; `None` unless the speeds span 300 rpm or more.
     pub fn trend(&self) -> Option<SpeedTrend> {
-        self.by_speed.trend(self.speeds())
+        self.by_speed.trend(self.span())
     }
 
-    /// The speeds that the advance is compared at: not those of cranking, where an ignition has its own, nor what a few
-    /// sparks outside idle would make of a disturbance.
-    fn speeds(&self) -> [f32; 2] {
+    /// The lowest and the highest speed that the advance is compared at: not those of cranking, where an ignition has its
+    /// own, nor what a few sparks outside idle would make of a disturbance.
+    fn span(&self) -> [f32; 2] {
         let [low, high] = self.idle;
-        if self.fates.outside_idle < FEWEST_OUTSIDE {
-            [low, high]
-        } else {
-            [low.min(CRANKING[1]), f32::INFINITY]
-        }
+        let few_outside = self.fates.outside_idle < FEWEST_OUTSIDE;
+        self.by_speed.span(if few_outside { [low, high] } else { [low.min(CRANKING[1]), f32::INFINITY] })
     }
 
     /// How the advance behaves beside its value.
     pub fn signature(&self) -> Signature {
         let scatter = self.histogram.scatter().map(|scatter| scatter * (360.0 / (1u64 << 32) as f32));
-        let enough = |line: &Line| self.fates.used >= FEWEST_FOR_SLOPE && line.freedom > 3.0;
-        let line = self.idle_line.fit().filter(enough);
-        let (line, in_band) = match &self.second_line {
-            // A computer may go by the turns before the spark: whichever speed explains more.
-            SecondLine::SpeedBefore(before) => {
-                let before = before.fit().filter(enough);
-                let line = match (line, before) {
-                    (Some(line), Some(before)) if before.residual < line.residual => Some(before),
-                    _ => line,
-                };
-                (line, line)
-            }
-            SecondLine::InBand(band) => (line, band.fit().or(line).filter(|_| line.is_some())),
-            SecondLine::None => (line, line),
-        };
-        let widened = line.map_or(SLOPE_DOUBT_FACTOR, |line| self.slope_doubt_factor(&line));
-        let shared = self.shared_edges_slope();
-        let idle_slope = in_band.map(|line| {
-            ((line.slope * 1000.0) as f32, (line.slope_uncertainty * 1000.0) as f32 * widened + shared)
-        });
+        let (sums, another) = (&self.idle_line, &self.another_line);
+        // A computer may go by the turns before the spark: whichever speed explains more.
+        let before = self.another == Another::SpeedBefore && another.explained() > sums.explained();
+        let line = if before { another } else { sums }.fit();
+        let line = line.filter(|line| self.fates.used >= FEWEST_FOR_SLOPE && line.freedom > 3.0);
+        let band = if self.another == Another::InBand { another.fit() } else { None };
+        let in_band = band.or(line).filter(|_| line.is_some());
         let left_over = match (line, self.idle_line.spread_of_y()) {
             (Some(line), Some((_, spread))) if spread > 0.0 => ((line.residual / spread) as f32).min(1.0),
             _ => 1.0,
         };
+        let widened = self.slope_doubt_factor(left_over);
+        let idle_slope = in_band
+            .map(|line| ((line.slope * 1000.0) as f32, (line.slope_uncertainty * 1000.0) as f32 * widened));
         let idle = self.histogram.median().zip(self.by_speed.reference());
         let dip = self.by_speed.opening().zip(idle).map(|(opening, (idle, reference))| {
             let idle = Advance::from_fraction(idle.angle).minus(reference).degrees();
             let one = scatter.unwrap_or(0.3).max(0.2).max(opening.scatter);
             (opening.offset - idle, one / square_root(opening.count) + DIP_DOUBT)
         });
+        let span = self.span();
         Signature {
             dip,
             idle_slope,
             scatter: scatter.map(|scatter| scatter * left_over),
-            bend: self.by_speed.bend(self.speeds()),
-            top_slope: self.by_speed.top_slope(self.speeds()),
+            bend: self.by_speed.bend(span),
+            top_slope: self.by_speed.top_slope(span),
             up_minus_down: self.by_speed.up_minus_down(self.idle[1]),
         }
     }
 
-    /// An edge that comes late moves a spark's angle and its speed together, which looks like a slope where the speed
-    /// hardly wanders: so large a one, degrees per 1000 rpm.
-    fn shared_edges_slope(&self) -> f32 {
-        let rpm = (self.used_rpm / f64::from(self.fates.used.max(1))) as f32;
-        let Some(variance) = self.idle_line.variance_of_x() else { return 0.0 };
-        let edge = 6.0 * EDGE_SECONDS * rpm;
-        1000.0 * edge * edge * rpm / (720.0 * variance.max(1e-3) as f32)
-    }
-
     /// Sparks in a row take after each other, and so does the speed: a slope through them is less sure than it
     /// would be through as many strangers, by √((1 + ρ) / (1 − ρ)), where ρ is both correlations together.
-    fn slope_doubt_factor(&self, line: &Line) -> f32 {
+    /// `left`: the part of their spread that the line leaves.
+    fn slope_doubt_factor(&self, left: f32) -> f32 {
         let of_all = self.row.lag_one().unwrap_or(0.0) as f32;
-        let left = match self.idle_line.spread_of_y() {
-            Some((_, spread)) if spread > 0.0 => ((line.residual / spread) as f32).clamp(0.2, 1.0),
-            _ => 1.0,
-        };
+        let left = left.max(0.2);
         // What the line explains is as correlated as the speed is; the rest is what disturbs the slope.
         let explained = 1.0 - left * left;
         let of_rest = ((of_all - explained * SPEED_CORRELATION) / (left * left)).clamp(0.0, 0.9);
@@ -269,14 +239,14 @@ impl Settled {
         if spark.rpm < low || spark.rpm > high {
             self.note_cranking(spark);
             self.fates.outside_idle += 1;
-            let steady = (-RESTLESS_CLIMB..=RESTLESS_CLIMB).contains(&spark.climb);
+            let steady = spark.climb.abs() <= RESTLESS_CLIMB;
             self.fates.passing = self.fates.passing.saturating_add(if steady { -1 } else { 1 });
             return SparkFate::OutsideIdle;
         }
         self.use_in_band(spark);
         self.note_restless(spark.climb);
         let allowed = if spark.rpm < CRANKING[1] { STEADY_CLIMB_CRANKING } else { STEADY_CLIMB };
-        if spark.climb > allowed || spark.climb < -allowed {
+        if spark.climb.abs() > allowed {
             self.fates.unsteady += 1;
             return SparkFate::Unsteady;
         }
@@ -327,9 +297,9 @@ impl Settled {
         if away.abs() <= FARTHEST_IN_SUMS.max(6.0 * scatter) {
             self.row.add(f64::from(middle + away));
             self.idle_line.add(f64::from(spark.rpm), f64::from(middle + away));
-            if let SecondLine::SpeedBefore(line) = &mut self.second_line {
+            if self.another == Another::SpeedBefore {
                 let before = spark.rpm * (1.0 - 0.5 * spark.climb);
-                line.add(f64::from(before), f64::from(middle + away));
+                self.another_line.add(f64::from(before), f64::from(middle + away));
             }
         }
     }
@@ -342,8 +312,8 @@ impl Settled {
             return;
         }
         let offset = self.offset(centre) + away;
-        if let SecondLine::InBand(line) = &mut self.second_line {
-            line.add(f64::from(spark.rpm), f64::from(offset));
+        if self.another == Another::InBand {
+            self.another_line.add(f64::from(spark.rpm), f64::from(offset));
         }
     }
 
@@ -368,9 +338,8 @@ impl Settled {
             return false;
         }
         let away = advance.minus(Advance::from_fraction(centre)).degrees();
-        let away = if away < 0.0 { -away } else { away };
         let above = rpm - self.idle[1];
         let reach = if above <= 0.0 { STRAY_AT_IDLE } else { STRAY_ABOVE_IDLE + above / RPM_A_DEGREE };
-        away > reach.max(8.0 * scatter)
+        away.abs() > reach.max(8.0 * scatter)
     }
 }

@@ -53,6 +53,7 @@ impl LineSums {
     }
 
     /// Adds a point whose variance is one over `weight` (above zero) of the others'.
+    #[inline(never)]
     pub fn add_weighted(&mut self, x: f64, y: f64, weight: f64) {
         if !(x.is_finite() && y.is_finite() && weight.is_finite() && weight > 0.0) {
             return;
@@ -74,6 +75,7 @@ impl LineSums {
     }
 
     /// Mean and standard deviation (n − 1) of y. `None` below two points.
+    #[inline(never)]
     pub fn spread_of_y(&self) -> Option<(f64, f64)> {
         if self.count < 2 {
             return None;
@@ -81,12 +83,13 @@ impl LineSums {
         Some((self.mean_y, square_root_wide(self.yy / (f64::from(self.count) - 1.0))))
     }
 
-    /// Variance (n − 1) of x. `None` below two points.
-    pub fn variance_of_x(&self) -> Option<f64> {
-        (self.count >= 2).then(|| self.xx / (f64::from(self.count) - 1.0))
+    /// How much of the squares of y the line explains; NaN where all x are equal.
+    pub fn explained(&self) -> f64 {
+        self.xy * self.xy / self.xx
     }
 
     /// The line of least squares. `None` below three points or where all x are equal.
+    #[inline(never)]
     pub fn fit(&self) -> Option<Line> {
         if self.count < 3 || self.xx <= 0.0 {
             return None;

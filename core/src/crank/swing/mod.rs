@@ -23,7 +23,7 @@ mod solve;
 pub(super) use course::Course;
 pub use course::swing_doubt;
 pub(super) use course::wheel_response;
-pub use orders::{Firing, Order};
+pub use orders::{Firing, Kind, Order};
 use orders::{ORDERS, Unequal};
 pub(super) use phase::wave_at;
 

@@ -63,6 +63,17 @@ pub struct Firing {
     apart: u8,
 }
 
+/// Engines by the swings that are large.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// One or two cylinders.
+    Few,
+    /// Uneven intervals that repeat.
+    Uneven,
+    /// The rest.
+    Even,
+}
+
 /// By what part of their work the cylinders differ, standard deviation.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Unequal(f32);
@@ -150,24 +161,28 @@ impl Firing {
         gather(orders.map(|halves| Order { halves, likely: self.likely(halves, rpm, unequal) }))
     }
 
-    /// The swings of an engine whose one or two cylinders leave every order large, or whose uneven intervals repeat,
-    /// where nothing can be seen of them; empty for others.
-    pub fn of_few_or_uneven(&self, rpm: f32) -> Vec<Order, 4> {
-        let step = match self.repeats {
-            _ if self.is_of_few() => 1,
-            repeats if self.swings_at_multiples() && !self.is_even() => repeats,
-            _ => return Vec::new(),
+    /// One of the largest swings where nothing can be seen of them, from the slowest on: of one or two cylinders every
+    /// order, of uneven intervals that repeat the multiples of that, of others those of the firing.
+    pub fn unseen(&self, kind: Kind, multiple: u8, rpm: f32) -> Order {
+        let alike = Self { repeats: self.halves, ..*self };
+        let (firing, step) = match kind {
+            Kind::Few => (self, 1),
+            Kind::Uneven => (self, self.repeats),
+            Kind::Even => (&alike, self.halves),
         };
-        let order = |multiple: u8| {
-            let halves = step.saturating_mul(multiple);
-            Order { halves, likely: self.likely(halves, rpm, Unequal::default()) }
-        };
-        gather((1..=4).map(order))
+        let halves = step.saturating_mul(multiple);
+        Order { halves, likely: firing.likely(halves, rpm, Unequal::default()) }
     }
 
-    /// Whether it has one or two cylinders.
-    pub fn is_of_few(&self) -> bool {
-        self.halves <= 2
+    /// Which swings are large.
+    pub fn kind(&self) -> Kind {
+        if self.halves <= 2 {
+            Kind::Few
+        } else if self.swings_at_multiples() && !self.is_even() {
+            Kind::Uneven
+        } else {
+            Kind::Even
+        }
     }
 
     /// Whether cylinders that work alike leave nothing but multiples of how often their firing repeats.
