@@ -13,8 +13,8 @@ use crate::units::wrap_degrees;
 const SWING_VARIES: f32 = 0.4;
 
 /// No idle is so fast, rpm. Beyond it the speed hardly wanders, and an edge that comes a microsecond late moves angle and
-/// speed together, which looks like steering.
-const FASTEST_STEERED: f32 = 3000.0;
+/// speed together, which looks like steering; nor is there a throttle to be opened from it.
+const FASTEST_IDLE: f32 = 3000.0;
 
 /// A measured value with its doubt.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -101,12 +101,11 @@ impl Evidence {
         // The ripple that the nodes can't see shrinks as the speed grows, and so moves the angle with it.
         let unseen = reading.uncertainty.unwrap_or(0.0) / 2.0;
         let rpm = reading.rpm.unwrap_or(0.0).max(1.0);
+        let idles = given && rpm < FASTEST_IDLE;
         // Few marks do not see that a turn which sped up did so at one place: its spark seems to move with it.
         let sped_up = if marks { 6.0 } else { 2.0 };
-        let idle_slope = signature
-            .idle_slope
-            .filter(|_| rpm < FASTEST_STEERED)
-            .map(|(slope, doubt)| (slope, doubt + 1000.0 * sped_up * unseen / rpm));
+        let idle_slope =
+            signature.idle_slope.map(|(slope, doubt)| (slope, doubt + 1000.0 * sped_up * unseen / rpm));
         let slope = trend.map(|trend| {
             let span = (trend.rpm_high - trend.rpm_low).max(1.0);
             (trend.deg_per_1000rpm, trend.slope_uncertainty + 1000.0 * unseen / span)
@@ -118,13 +117,13 @@ impl Evidence {
             (false, _) => (0.0, 1000.0),
         };
         let doubted = |pair: Option<(f32, f32)>, more: f32| {
-            pair.filter(|_| given).map(|(value, doubt)| Measured::new(value, doubt + more))
+            pair.filter(|_| idles).map(|(value, doubt)| Measured::new(value, doubt + more))
         };
         Self {
             error,
             idle_rpm: reading.rpm.unwrap_or(0.0) as i32,
             slope: slope.filter(|_| given).map(pair),
-            idle_slope: idle_slope.filter(|_| given).map(pair),
+            idle_slope: idle_slope.filter(|_| idles).map(pair),
             bend: doubted(signature.bend, 4000.0 * blind / span),
             top_slope: doubted(signature.top_slope, 4000.0 * blind / span),
             scatter: signature.scatter.filter(|_| given).map(|scatter| hundredths(scatter).unsigned_abs()),

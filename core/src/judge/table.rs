@@ -253,7 +253,7 @@ fn error_from_line(line: Option<Measured>, rpm: i32, unseen: Expectation, spread
 /// On a mechanical distributor the weights hide the slope above idle: there the wander of idle shows it.
 fn fixed_delay(given: &Given, say: &mut dyn FnMut(Variant)) {
     let (reach, evidence) = (given.tolerance, given.evidence);
-    let fall = Expectation::Between { low: -900, high: -60 };
+    let fall = Expectation::Between { low: -500, high: -60 };
     let (slope, line) = if given.mechanical {
         (Expectation::Between { low: -900, high: 2700 }, evidence.idle_slope)
     } else {
