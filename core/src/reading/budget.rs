@@ -35,7 +35,7 @@ const UNEVEN_BOUND: f32 = 0.55;
 const PICKUP_SECONDS: f32 = 0.4e-6;
 /// How far a wheel that runs out, or a mark, is off at the spark, degrees: neighbouring teeth all alike, so that nothing
 /// in the signal shows it (an assumption: a tenth of a degree at the most).
-const RUN_OUT: f32 = 0.03;
+const RUN_OUT: f32 = 0.025;
 /// Scatter taken for likely before it is seen, degrees, and how many sparks that is worth: more while cranking, where
 /// the few sparks of a start say little of the next one's.
 const PRIOR_SCATTER: f32 = 0.3;
