@@ -346,17 +346,20 @@ fn is_between_false_marks(crank: &Decoder, turn: u32) -> bool {
     }
     // Whether one is shorter than so many hundredths of the other.
     let is_less = |one: u32, part: u32, other: u32| one.saturating_mul(100) < other.saturating_mul(part);
-    let apart = |one: u32, part: u32, other: u32| (is_less(one, part, other), is_less(other, part, one));
+    // Minus one where it is shorter, one where it is longer, else zero.
+    let apart = |one: u32, part: u32, other: u32| {
+        i32::from(is_less(other, part, one)) - i32::from(is_less(one, part, other))
+    };
     let length = |index: usize| lengths.get(index).copied().unwrap_or(0);
     for index in 0..lengths.len() - 1 {
         let (own, before, after) = (length(index), length(index.wrapping_sub(1)), length(index + 1));
         if own > 0 && after > 0 {
             // A false edge halfway makes two turns alike where there was one: sync may begin with them.
-            let leaps = apart(own, LEAST_OF_NEXT, after) != (false, false);
+            let leaps = apart(own, LEAST_OF_NEXT, after) != 0;
             let odd = apart(own, FALSE_TURN, after);
-            let is_like = |other: u32| other > 0 && apart(own, EVERY_OTHER, other) == (false, false);
+            let is_like = |other: u32| apart(own, EVERY_OTHER, other) == 0;
             let alternates = is_like(length(index.wrapping_sub(2))) || is_like(length(index + 2));
-            let alone = before > 0 && odd != (false, false) && odd == apart(own, FALSE_TURN, before);
+            let alone = before > 0 && odd != 0 && odd == apart(own, FALSE_TURN, before);
             if leaps || alone && !alternates {
                 return true;
             }

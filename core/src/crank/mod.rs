@@ -37,7 +37,7 @@ pub use places::{Places, TurnsAlone};
 pub use plan::Plan;
 pub use ripple::ripple_response;
 pub use survey::{Finding, Survey};
-pub use swing::{Firing, Kind, Misfit, Order, Swing, swing_doubt};
+pub use swing::{FULL_SWING_RPM, Firing, Kind, Misfit, Order, ROUGH_SWING_TIMES_ORDER, Swing, swing_doubt};
 pub use teeth::{Teeth, Tooth};
 pub use tracker::Tracker;
 

@@ -11,36 +11,35 @@
 //! the speed falls with its order, so a six has two thirds of it and an eight half. A given engine's swing
 //! is not known, so the ± holds that one at its worst phase.
 
-use crate::crank::{Firing, Kind, Plan, ripple_response};
+use crate::crank::{FULL_SWING_RPM, Firing, Kind, Plan, ROUGH_SWING_TIMES_ORDER, ripple_response};
 use crate::job::Job;
 use crate::statistics::functions::square_root;
 use crate::statistics::uncertainty::{Component, Confidence, combine, of_median};
 use crate::units::Advance;
 
-/// While cranking the speed swings by nearly half (a V8: 85 to 225 rpm), whatever the engine.
-const CRANKING_SWING: f32 = 0.47;
+/// While cranking the speed swings by nearly half (a V8: 85 to 225 rpm), whatever the engine: so many times what a rough
+/// engine with one firing a turn does at idle.
+const CRANKING_TIMES: f32 = 0.47 / ROUGH_SWING_TIMES_ORDER;
 /// A smaller part of the sparks moves their median by nothing that shows.
 const HARDLY_ANY: f32 = 0.03;
 /// Degrees of a swing at once a turn from cylinders that work unequally, 1.2 % of the speed, in any phase.
 const UNEQUAL_DEGREES: f32 = 0.012 * ANY_AMPLITUDE * (180.0 / core::f32::consts::PI);
-/// What an order has is the standard deviation of either of its waves: their amplitude is larger by this.
-const ROOT_2: f32 = core::f32::consts::SQRT_2;
+/// Both of an order, which has the standard deviation of either of its waves: their amplitude is larger by √2.
+const ANY_OF_ORDER: f32 = ANY_AMPLITUDE * core::f32::consts::SQRT_2;
+const WHOLE_OF_ORDER: f32 = WHOLE_BOUND * core::f32::consts::SQRT_2;
 /// Root mean square of a swing in any phase, its amplitude anywhere from nothing to its largest.
 const ANY_AMPLITUDE: f32 = 0.408_248_3;
 /// The ± of a swing alone holds the rough four at its worst phase: its bound over the coverage factor.
 const WHOLE_BOUND: f32 = 0.51;
-/// Of many cylinders that fire unevenly a rough engine's swing is a bound, where one looked for it is likely.
-const UNEVEN_BOUND: f32 = 0.55;
 /// What a pickup's delay keeps from what is declared of it, seconds (an assumption: no figure is published).
 const PICKUP_SECONDS: f32 = 0.4e-6;
 /// How far a wheel that runs out, or a mark, is off at the spark, degrees: neighbouring teeth all alike, so that nothing
 /// in the signal shows it (an assumption: a tenth of a degree at the most).
 const RUN_OUT: f32 = 0.025;
-/// Scatter taken for likely before it is seen, degrees, and how many sparks that is worth: more while cranking, where
-/// the few sparks of a start say little of the next one's.
-const PRIOR_SCATTER: f32 = 0.3;
-const PRIOR_WORTH: f32 = 2.0;
-const PRIOR_WORTH_CRANKING: f32 = 4.0;
+/// Scatter taken for likely before it is seen: how many sparks that is worth, and their squares, degrees squared. 0.2° at
+/// idle; 0.3° and more sparks while cranking, where the few of a start say little of the next one's.
+const PRIOR: (f32, f32) = (2.0, 2.0 * 0.2 * 0.2);
+const PRIOR_CRANKING: (f32, f32) = (4.0, 4.0 * 0.3 * 0.3);
 
 /// Error of a tooth taken for likely before the nodes show it, degrees (0.02 to 0.06 on real wheels).
 pub(super) const PRIOR_TOOTH: f32 = 0.04;
@@ -66,9 +65,8 @@ pub(super) struct Evidence {
 pub(super) fn expanded(job: &Job, plan: &Plan, evidence: &Evidence) -> f32 {
     let sparks = evidence.effective_sparks.max(1.0);
     let own = (sparks - 1.0).max(0.0);
-    let worth = if evidence.cranking { PRIOR_WORTH_CRANKING } else { PRIOR_WORTH };
-    let variance =
-        (own * evidence.scatter * evidence.scatter + worth * PRIOR_SCATTER * PRIOR_SCATTER) / (own + worth);
+    let (worth, squares) = if evidence.cranking { PRIOR_CRANKING } else { PRIOR };
+    let variance = (own * evidence.scatter * evidence.scatter + squares) / (own + worth);
     let centre = Component::new(of_median(square_root(variance), sparks), own + worth);
     let before = if evidence.swing.is_some() { 1.0 - evidence.evened } else { 1.0 };
     let teeth = Component::exact(square_root(evidence.tooth_variance)).times(before);
@@ -86,22 +84,23 @@ fn ripple(job: &Job, plan: &Plan, evidence: &Evidence, share: f32) -> Component 
         return Component::exact(0.0);
     }
     let firing = Firing::of(job);
-    let rough = if evidence.cranking { CRANKING_SWING / firing.rough_swing(evidence.rpm) } else { 1.0 };
-    // A fine wheel sees most of it; what is left is small in any phase.
-    let whole = if plan.is_wheel() && plan.slots() >= 24 { ANY_AMPLITUDE } else { WHOLE_BOUND };
-    let mut squares = 0.0;
     let kind = firing.kind();
+    // What idles more slowly than the published engine has the flywheel for it; a lone cylinder has none heavy enough.
+    let rpm = if kind == Kind::Few { evidence.rpm } else { evidence.rpm.max(FULL_SWING_RPM) };
+    let rough = if evidence.cranking { CRANKING_TIMES * firing.per_turn() } else { 1.0 };
+    let coarse = !plan.is_wheel() || plan.slots() < 24;
+    let mut squares = 0.0;
     let most = if kind == Kind::Even { 2 } else { 4 };
     for multiple in 0..=most {
         let (order, degrees) = if multiple == 0 {
             (1.0, UNEQUAL_DEGREES)
         } else {
-            let order = firing.unseen(kind, multiple, evidence.rpm);
+            let order = firing.unseen(kind, multiple, rpm);
+            // A fine wheel sees most of it; what is left is small in any phase.
             let part = match (kind, multiple) {
                 (Kind::Few, _) => 1.0,
-                (Kind::Uneven, _) => UNEVEN_BOUND,
-                (Kind::Even, 1) => whole * ROOT_2,
-                (Kind::Even, _) => ANY_AMPLITUDE * ROOT_2,
+                (Kind::Even, 1) if coarse => WHOLE_OF_ORDER,
+                _ => ANY_OF_ORDER,
             };
             (f32::from(order.halves) / 2.0, order.likely * rough * part)
         };

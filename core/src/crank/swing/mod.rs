@@ -23,7 +23,7 @@ mod solve;
 pub(super) use course::Course;
 pub use course::swing_doubt;
 pub(super) use course::wheel_response;
-pub use orders::{Firing, Kind, Order};
+pub use orders::{FULL_SWING_RPM, Firing, Kind, Order, ROUGH_SWING_TIMES_ORDER};
 use orders::{ORDERS, Unequal};
 pub(super) use phase::wave_at;
 

@@ -25,9 +25,9 @@ const TELLING: u8 = 4;
 
 /// Half the swing of a rough four's speed, as a part of the speed, times its order: 710 to 860 rpm at 800
 /// (published in "Doing the Twist"). At equal torque and inertia a swing falls with its order.
-const ROUGH_SWING_TIMES_ORDER: f32 = 0.094 * 2.0;
+pub const ROUGH_SWING_TIMES_ORDER: f32 = 0.094 * 2.0;
 /// The speed of that four, rpm; above it the swing falls in proportion.
-const FULL_SWING_RPM: f32 = 800.0;
+pub const FULL_SWING_RPM: f32 = 800.0;
 /// The largest swing at idle taken for possible, of engines with few cylinders.
 const LARGEST_SWING: f32 = 0.4;
 /// The multiples of the firing order against the first (an assumption: from gas torque, whose harmonics fall by
