@@ -128,8 +128,8 @@ fn wrapped(hundredths: i32) -> i32 {
 
 /// Steady with speed: no cause that moves it. Weights and vacuum move it above idle on a sound engine.
 fn steady(mechanical: bool, marks: bool) -> Manner {
-    // A hundredth and a half of a degree for 100 rpm is 25 µs; what few marks can't see is in the measurement's doubt, but
-    // not all of it.
+    // A hundredth and a half of a degree for 100 rpm is 25 µs; what few marks can't see is in the measurement's
+    // doubt, but not all of it.
     let still = if marks { 25 } else { 15 };
     // Weights come back later than they went out.
     let (slope, bend, dip, up_minus_down) = if mechanical {

@@ -2,9 +2,9 @@
 //!
 //! Sparks: the scatter of the median, over the effective number of sparks, since idle sparks take after
 //! each other; few sparks borrow a prior for their scatter. Teeth: what the nodes of the fit disagree by;
-//! the same teeth stand beside every spark, so it does not average out. Run-out: what they are all off by. Ripple: the swing of the speed
-//! within a turn that the nodes can't see. Ticks: the counter's step. Pickups: what a declared delay leaves
-//! open. What was entered in the job counts as exact.
+//! the same teeth stand beside every spark, so it does not average out. Run-out: what they are all off by.
+//! Ripple: the swing of the speed within a turn that the nodes can't see. Ticks: the counter's step. Pickups:
+//! what a declared delay leaves open. What was entered in the job counts as exact.
 //!
 //! Ripple's size comes from a rough four that swings between 710 and 860 rpm at 800 (published in
 //! "Doing the Twist"): ±9.4 % of the speed at two swings a turn; at equal torque and inertia the swing of
@@ -24,17 +24,17 @@ const CRANKING_TIMES: f32 = 0.47 / ROUGH_SWING_TIMES_ORDER;
 const HARDLY_ANY: f32 = 0.03;
 /// Degrees of a swing at once a turn from cylinders that work unequally, 1.2 % of the speed, in any phase.
 const UNEQUAL_DEGREES: f32 = 0.012 * ANY_AMPLITUDE * (180.0 / core::f32::consts::PI);
-/// Both of an order, which has the standard deviation of either of its waves: their amplitude is larger by √2.
-const ANY_OF_ORDER: f32 = ANY_AMPLITUDE * core::f32::consts::SQRT_2;
-const WHOLE_OF_ORDER: f32 = WHOLE_BOUND * core::f32::consts::SQRT_2;
 /// Root mean square of a swing in any phase, its amplitude anywhere from nothing to its largest.
 const ANY_AMPLITUDE: f32 = 0.408_248_3;
 /// The ± of a swing alone holds the rough four at its worst phase: its bound over the coverage factor.
 const WHOLE_BOUND: f32 = 0.51;
+/// The two for an order, which is told by the standard deviation of either of its waves: the amplitude of both is √2 of it.
+const ANY_OF_ORDER: f32 = ANY_AMPLITUDE * core::f32::consts::SQRT_2;
+const WHOLE_OF_ORDER: f32 = WHOLE_BOUND * core::f32::consts::SQRT_2;
 /// What a pickup's delay keeps from what is declared of it, seconds (an assumption: no figure is published).
 const PICKUP_SECONDS: f32 = 0.4e-6;
-/// How far a wheel that runs out, or a mark, is off at the spark, degrees: neighbouring teeth all alike, so that nothing
-/// in the signal shows it (an assumption: a tenth of a degree at the most).
+/// How far a wheel that runs out, or a mark, is off at the spark, degrees, standard deviation: neighbouring teeth all
+/// alike, so that nothing in the signal shows it (an assumption: no figure is published).
 const RUN_OUT: f32 = 0.025;
 /// Scatter taken for likely before it is seen: how many sparks that is worth, and their squares, degrees squared. 0.2° at
 /// idle; 0.3° and more sparks while cranking, where the few of a start say little of the next one's.

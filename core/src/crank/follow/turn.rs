@@ -123,6 +123,7 @@ impl Follow {
             // Where no compression can bear out a starter's gap, the next gap must.
             let was_pending = core::mem::replace(&mut self.pending, fits && self.slow) && plan.lag() == 0;
             if fits && was_pending && !self.slow && self.tally.whole {
+                // The turn that waited for this gap: the one that ends here is counted as it is verified.
                 counts.turns_verified = counts.turns_verified.saturating_add(1);
             }
             fits && (!self.slow || was_pending)
