@@ -30,10 +30,29 @@ impl<T, const N: usize> Newest<T, N> {
         if let Some(place) = self.kept.get_mut(at) {
             *place = next;
         }
-        self.next += 1;
+        self.go_on(1);
+    }
+
+    #[inline]
+    fn go_on(&mut self, count: u8) {
+        self.next = self.next.wrapping_add(count);
         if usize::from(self.next) >= N {
             (self.next, self.full) = (0, true);
         }
+    }
+
+    /// Takes in as many of these as there is room for before the oldest place comes round again. How many.
+    #[inline]
+    pub fn push_some(&mut self, some: impl Iterator<Item = T>) -> usize {
+        let mut count = 0;
+        for (place, next) in
+            self.kept.get_mut(usize::from(self.next)..).unwrap_or_default().iter_mut().zip(some)
+        {
+            *place = next;
+            count += 1;
+        }
+        self.go_on(count as u8);
+        count
     }
 
     /// Forgets all.

@@ -2,6 +2,8 @@
 
 mod cruise;
 mod path;
+#[cfg(test)]
+pub(crate) mod tests;
 
 use crate::crank::{CrankCounts, Decoder, Survey};
 use crate::edges::{Channel, Level, PulseFilter, Unwrap};

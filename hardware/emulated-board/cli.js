@@ -12,7 +12,7 @@ const HERE = dirname(fileURLToPath(import.meta.url));
 const ROOT = resolve(HERE, '../..');
 const HELP = `Runs the handheld's firmware on an emulated board.
 
-  run [options] ci                      the scenarios that CI runs (boot edges idle marks job cut faults)
+  run [options] ci                      the scenarios that CI runs (boot edges idle marks job cut load faults)
   run [options] NAME…                   some scenarios, by name (--list)
   run [options] job SCENARIO SCRIPT     a whole guided job: an engine of simulator/scenarios and a script of keys
   run [options] play CAPTURE JOB        a capture on the pins, with its job file: what the handheld makes of it
@@ -22,7 +22,7 @@ const HELP = `Runs the handheld's firmware on an emulated board.
   --list       the scenarios
 `;
 /** What CI runs: what holds today. The longest come first, side by side; one of them in parts. */
-const CI = ['job', 'cut/1', 'cut/2', 'cut/3', 'cut/4', 'idle', 'edges', 'marks', 'faults', 'boot'];
+const CI = ['job', 'cut/1', 'cut/2', 'cut/3', 'cut/4', 'load', 'idle', 'edges', 'marks', 'faults', 'boot'];
 const NAMES = ['boot', 'edges', 'idle', 'marks', 'job', 'cut', 'load', 'faults'];
 const NEEDS_ARGUMENTS = { job: 2, play: 2 };
 

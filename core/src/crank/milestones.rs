@@ -3,7 +3,7 @@
 //! *Milestone*: a tooth of the wheel, about every 30°, whose time is kept for a few turns. The gap and the
 //! teeth beside it, which a variable-reluctance wheel shifts, are left out: one longer stretch spans them.
 //!
-//! Keeping them costs a compare for each tooth. 216 bytes.
+//! Keeping them costs a compare for each tooth, so that they rest where the crank turns faster than any idle. 216 bytes.
 
 use super::plan::Plan;
 use super::teeth::Tooth;
@@ -60,10 +60,10 @@ impl Milestones {
         self.rows = [[0; MILESTONES]; TURNS];
     }
 
-    /// A tooth was placed.
-    pub(super) fn place(&mut self, tooth: &Tooth) {
+    /// A tooth was placed; with the first of a turn that passes faster than any of an idle they rest until the next.
+    pub(super) fn place(&mut self, tooth: &Tooth, rests: bool) {
         if tooth.turn != self.turn || tooth.slot >= self.due {
-            self.reach(tooth);
+            self.reach(tooth, rests);
         }
     }
 
@@ -74,13 +74,17 @@ impl Milestones {
 
     /// A tooth at or beyond the next milestone, or of another turn.
     #[inline(never)]
-    fn reach(&mut self, tooth: &Tooth) {
+    fn reach(&mut self, tooth: &Tooth, rests: bool) {
         if tooth.turn != self.turn {
             // A turn whose every tooth was lost ends the epoch, so turns come one by one.
             self.turn = tooth.turn;
             self.next = 0;
             if let Some(row) = self.rows.get_mut(tooth.turn as usize % TURNS) {
                 *row = [0; MILESTONES];
+            }
+            if rests {
+                self.due = u8::MAX;
+                return;
             }
         }
         self.pass(tooth.slot, if tooth.trusted { (tooth.at.ticks() as u32).max(1) } else { 0 });

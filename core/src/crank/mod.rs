@@ -41,8 +41,9 @@ pub use swing::{FULL_SWING_RPM, Firing, Kind, Misfit, Order, ROUGH_SWING_TIMES_O
 pub use teeth::{Teeth, Tooth};
 pub use tracker::Tracker;
 
+use crate::edges::Pace;
 use crate::job::{Job, Pattern};
-use crate::units::{Instant, TickRate};
+use crate::units::{Instant, Stamp, TickRate};
 
 /// What the decoder counted since it was made.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -141,22 +142,25 @@ impl Decoder {
         self.tracker.on_edge(&self.plan, at, &mut self.teeth);
     }
 
-    /// Lends following as it stands. Whether it did: it does where the pattern is verified.
-    pub(crate) fn lend(&self, lent: &mut Ordinary) -> bool {
+    /// Lends following as it stands, and says what edges are ordinary with it: it does where the pattern is verified.
+    pub(crate) fn lend(&self, lent: &mut Ordinary) -> Option<Pace> {
         self.tracker.lend(&self.plan, lent)
     }
 
-    /// Puts away the tooth that an ordinary edge placed, of which `at` is the lower half.
+    /// Ordinary teeth in a row, each an edge and its end, later by `delay` than they were: puts away those that they place.
     #[inline]
-    pub(crate) fn keep(&mut self, at: u32, lent: &Ordinary) {
-        self.teeth.keep_ordinary(at, lent.kept_place());
+    pub(crate) fn pass(&mut self, teeth: &[[Stamp; 2]], delay: u32, lent: &mut Ordinary) {
+        let first = lent.next_slot();
+        self.teeth.keep_row(teeth.iter().map(|[edge, _]| lent.pass(edge.0.wrapping_sub(delay))), first);
     }
 
-    /// What was lent, after it has taken in some edges.
-    pub(crate) fn take_back(&mut self, lent: &Ordinary) {
-        if let Some(newest) = self.tracker.take_back(lent) {
+    /// What was lent, after it has taken in some edges. Gives back the low half of the moment of the newest tooth placed.
+    pub(crate) fn take_back(&mut self, lent: &Ordinary) -> u32 {
+        let kept = self.teeth.newest_kept();
+        if let Some(newest) = self.tracker.take_back(lent, kept) {
             self.teeth.catch_up(newest, lent.taken());
         }
+        kept
     }
 
     /// Time has come to `now`: an edge waiting for a better one is placed once none can come, and sync is

@@ -12,6 +12,8 @@ use crate::units::{CrankAngle, TickRate};
 
 /// More turns of the shortest length than this in one, and the starter turns: below 390 rpm.
 const CRANKING_TURNS: u32 = 36;
+/// No fewer of them than this in one, and the crank turns faster than any idle: above 3500 rpm.
+const IDLE_TURNS: u32 = 4;
 
 /// So many times a number of ticks, `u32::MAX` at most. A product that may not fit in 32 bits is a call on the
 /// handheld's processor, and nearly all fit by far.
@@ -179,6 +181,11 @@ impl Plan {
         let most = self.count.min(LONGEST_LAG + 1);
         let lag = firing.repeats_after(self.slots, self.gap).filter(|lag| *lag < most).unwrap_or(0);
         Self { firing: Some(firing), lag, ticks_per_minute: rate.hertz() as f32 * 60.0, ..self }
+    }
+
+    /// Whether a turn of so many ticks is faster than any of an idle.
+    pub(super) fn is_fast(&self, turn: u32) -> bool {
+        turn < self.shortest_turn.saturating_mul(IDLE_TURNS)
     }
 
     /// How the engine fires, where that is known.

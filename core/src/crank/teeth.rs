@@ -92,13 +92,22 @@ impl Teeth {
         }
     }
 
-    /// Puts away a tooth that is neither the first of a turn nor in doubt, given the low half of its moment: all but the
-    /// newest tooth and the count, which [`Self::catch_up`] brings up to date.
+    /// Puts away teeth in a row, from slot `first` on, none of them the first of a turn or in doubt, given the low half of
+    /// each moment: all but the newest tooth and the count, which [`Self::catch_up`] brings up to date.
     #[inline]
-    pub(super) fn keep_ordinary(&mut self, at: u32, place: KeptPlace) {
-        self.kept.push(Kept { at, place });
-        if place.slot() >= self.noticed_from {
-            self.notice(at, place);
+    pub(super) fn keep_row(&mut self, mut row: impl ExactSizeIterator<Item = (u32, KeptPlace)>, first: u8) {
+        let mut slot = first;
+        while row.len() > 0 {
+            let quiet = self.noticed_from.saturating_sub(slot);
+            let mut newest = Kept::default();
+            let some = row.by_ref().take(usize::from(quiet.max(1))).map(|(at, place)| {
+                newest = Kept { at, place };
+                newest
+            });
+            slot += self.kept.push_some(some) as u8;
+            if quiet == 0 {
+                self.notice(newest.at, newest.place);
+            }
         }
     }
 
@@ -126,10 +135,15 @@ impl Teeth {
         newest.wrapping_sub(u32::from((newest as u16).wrapping_sub((place >> 16) as u16)))
     }
 
-    /// So many teeth were put away by [`Self::keep_ordinary`], and this is the newest.
+    /// So many teeth were put away by [`Self::keep_row`], and this is the newest.
     pub(super) fn catch_up(&mut self, newest: Tooth, count: u8) {
         self.newest = Some(newest);
         self.placed = self.placed.wrapping_add(u32::from(count));
+    }
+
+    /// The low half of the moment of the tooth put away last.
+    pub(super) fn newest_kept(&self) -> u32 {
+        self.kept.newest().map_or(0, |kept| kept.at)
     }
 
     /// When the first tooth of this epoch passed.
@@ -212,13 +226,15 @@ impl Places for Teeth {
         self.kept.push(Kept { at: at.ticks() as u32, place: KeptPlace::new(turn, slot, trusted) });
         self.newest = Some(tooth);
         self.swing.place(plan, &tooth);
-        self.milestones.place(&tooth);
-        self.renew_noticed();
         self.placed = self.placed.wrapping_add(1);
         self.began.get_or_insert(tooth.at);
+        let mut is_fast = false;
         if tooth.slot == 0 {
-            self.turn_began(tooth.turn, tooth.at);
+            self.turn_began(turn, at);
+            is_fast = Self::newest_turn(self).is_some_and(|turn| plan.is_fast(turn));
         }
+        self.milestones.place(&tooth, is_fast);
+        self.renew_noticed();
     }
 
     fn turn_began(&mut self, turn: u32, at: Instant) {

@@ -9,6 +9,7 @@ use super::places::Places;
 use super::plan::Plan;
 use super::seek::{Found, Seek};
 use super::teeth::Tooth;
+use crate::edges::Pace;
 use crate::units::Instant;
 
 #[derive(Debug, Clone)]
@@ -55,21 +56,19 @@ impl Tracker {
         }
     }
 
-    /// Lends following as it stands. Whether it did: it does where the pattern is verified.
-    pub(super) fn lend(&self, plan: &Plan, lent: &mut Ordinary) -> bool {
+    /// Lends following as it stands, and says what edges are ordinary with it: it does where the pattern is verified.
+    pub(super) fn lend(&self, plan: &Plan, lent: &mut Ordinary) -> Option<Pace> {
         match &self.state {
-            State::Following(follow) if follow.verified_turn().is_some() => {
-                follow.lend(plan, lent);
-                true
-            }
-            State::Following(_) | State::Seeking(_) => false,
+            State::Following(follow) if follow.verified_turn().is_some() => Some(follow.lend(plan, lent)),
+            State::Following(_) | State::Seeking(_) => None,
         }
     }
 
-    /// What was lent, after it has taken in some edges; gives back the newest tooth that it placed.
-    pub(super) fn take_back(&mut self, lent: &Ordinary) -> Option<Tooth> {
+    /// What was lent, after it has taken in some edges, and the low half of the moment of the tooth placed last; gives
+    /// that back as it is known now.
+    pub(super) fn take_back(&mut self, lent: &Ordinary, newest: u32) -> Option<Tooth> {
         let State::Following(follow) = &mut self.state else { return None };
-        follow.take_back(lent);
+        follow.take_back(lent, newest);
         self.counts.edges = self.counts.edges.saturating_add(u32::from(lent.taken()));
         Some(follow.newest())
     }

@@ -1,38 +1,21 @@
 //! The pulse filter while levels alternate and nothing is taken out, in as few steps as it takes.
 //!
 //! *Low half*: of a moment, its lower 32 bits: enough between neighbours, and a third of the work. *On*, *off*: the level
-//! after a tooth's edge, and the other. The filter lends itself in this form and takes it back (`PulseFilter::lend`); in
-//! between it is the same filter, as long as every run is about as long as those of its level usually are.
+//! after a tooth's edge, and the other. *Window*: how long a run is that is like most: about as long as the newest of its
+//! level, and so that one on and one off together last about a pitch. The filter lends itself in this form and takes it
+//! back (`PulseFilter::lend`); in between it is the same filter, which lets out whatever is like most, and what runs
+//! usually last is learned from the newest of them as it is taken back.
 
 use super::filter::UsualRun;
+use crate::units::Stamp;
 
-/// The runs of one level.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Runs {
-    pub(super) usual: UsualRun,
-    /// A run that is like most is no shorter than this.
-    least: u32,
-}
-
-impl Runs {
-    /// A run within a third of what is usual is long enough for the filter, whatever it learns from the like of it.
-    /// Whether enough is known of that.
-    fn lend(&mut self, usual: UsualRun) -> bool {
-        let Some(least) = usual.least_like() else { return false };
-        *self = Self { usual, least };
-        true
-    }
-
-    #[inline]
-    fn are_like(&self, run: u32) -> bool {
-        // One that ends before it began is the longest of all.
-        run.wrapping_sub(self.least) <= self.least - self.least / 8
-    }
-
-    /// Whether a run is no shorter than those like most, and ends after it began.
-    fn are_no_longer(&self, run: u32) -> bool {
-        run.wrapping_sub(self.least) <= i32::MAX as u32
-    }
+/// Teeth in a row that are looked at: where the wheel stands, and what a pitch is.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Pace {
+    /// Low half of the newest tooth's edge that following knows of.
+    pub(crate) newest: u32,
+    /// Ticks of a pitch; 0 where no tooth is like most.
+    pub(crate) pitch: u32,
 }
 
 /// The filter between two changes.
@@ -41,87 +24,97 @@ pub(crate) struct Alternating {
     /// Low halves of the newest changes, of which the newer is held.
     on: u32,
     off: u32,
-    while_on: Runs,
-    while_off: Runs,
+    /// The windows: a run of either level that is like most is no shorter than this, and longer by no more than that.
+    least_on: u32,
+    least_off: u32,
+    range: u32,
 }
+
+/// No run lasts so long.
+const NEVER: u32 = 1 << 31;
 
 impl Alternating {
     /// Lends the filter: the change held, that let out before it, and what runs usually last, on and off. Whether it did:
     /// not where too little is known.
     pub(super) fn lend(
         &mut self,
-        held: u32,
-        passed: u32,
+        (held, passed): (u32, u32),
         held_is_on: bool,
-        [on, off]: [UsualRun; 2],
+        [usual_on, usual_off]: [UsualRun; 2],
+        pace: Pace,
     ) -> bool {
         (self.on, self.off) = if held_is_on { (held, passed) } else { (passed, held) };
-        let known = self.while_on.lend(on) && self.while_off.lend(off);
-        // Not learned from yet.
-        let newest = if held_is_on { &self.while_off } else { &self.while_on };
-        known && newest.are_like(held.wrapping_sub(passed))
+        let Some(long_enough) = usual_off.long_enough() else { return false };
+        (self.least_on, self.least_off, self.range) = (NEVER, long_enough, 0);
+        let on = self.off.wrapping_sub(pace.newest);
+        let off = pace.pitch.wrapping_sub(on);
+        if on >= pace.pitch
+            || usual_on.long_enough().is_none_or(|enough| on < 2 * enough)
+            || off < 2 * long_enough
+        {
+            return true;
+        }
+        // A pitch is as it was while it differs by three sixteenths.
+        let shorter = on.min(off);
+        let apart = (pace.pitch / 16 + pace.pitch / 32).min(shorter / 4 + shorter / 16);
+        let newest = self.on.wrapping_sub(self.off).wrapping_add(apart).wrapping_sub(off);
+        if !held_is_on || newest <= 2 * apart {
+            (self.least_on, self.least_off, self.range) = (on - apart, off - apart, 2 * apart);
+        }
+        true
     }
 
-    /// A tooth's edge after its end, which lets that out. Whether it is like most: nothing was done if not.
-    #[inline]
+    /// No tooth is like most from here on.
+    pub(crate) fn stop(&mut self) {
+        (self.least_on, self.range) = (NEVER, 0);
+    }
+
+    /// A tooth's edge after its end, which lets that out; where it is later than most, as beyond a gap, no tooth is like
+    /// most from here on. Whether that end can be let out: nothing was done if not.
     pub(crate) fn turn_on(&mut self, at: u32) -> bool {
-        let is_like = self.while_off.are_like(at.wrapping_sub(self.off));
+        // One that ends before it began is the longest of all.
+        let later = at.wrapping_sub(self.off).wrapping_sub(self.least_off);
+        if later > self.range {
+            self.stop();
+        }
+        if later < NEVER {
+            self.on = at;
+        }
+        later < NEVER
+    }
+
+    /// The end of a tooth, which lets out its edge. Whether it is like most: nothing was done if not.
+    pub(crate) fn turn_off(&mut self, at: u32) -> bool {
+        let is_like = at.wrapping_sub(self.on).wrapping_sub(self.least_on) <= self.range;
         if is_like {
-            self.let_out_end(at);
+            self.off = at;
         }
         is_like
     }
 
-    /// The same beyond a gap: the edge is not like most, but the end of the tooth before it can be let out.
-    #[inline(never)]
-    pub(crate) fn turn_on_late(&mut self, at: u32) -> bool {
-        let is_late = self.while_off.are_no_longer(at.wrapping_sub(self.off));
-        if is_late {
-            self.let_out_end(at);
+    /// How many of these teeth, each an edge and its end, are like most: they were passed. Their stamps are later by
+    /// `delay` than the moments here.
+    #[inline]
+    pub(crate) fn pass_teeth(&mut self, teeth: &[[Stamp; 2]], delay: u32) -> usize {
+        let Self { least_on, least_off, range, .. } = *self;
+        let mut off = self.off.wrapping_add(delay);
+        let mut count = 0;
+        for [edge, end] in teeth {
+            let (while_off, while_on) = (edge.0.wrapping_sub(off), end.0.wrapping_sub(edge.0));
+            if while_off.wrapping_sub(least_off) > range || while_on.wrapping_sub(least_on) > range {
+                break;
+            }
+            off = end.0;
+            count += 1;
         }
-        is_late
-    }
-
-    #[inline]
-    fn let_out_end(&mut self, at: u32) {
-        self.while_on.usual.learn_like(self.off.wrapping_sub(self.on));
-        self.on = at;
-    }
-
-    /// The tooth's edge that its end at `at` would let out; `None` where that is not like most.
-    #[inline]
-    pub(crate) fn let_out_by(&self, at: u32) -> Option<u32> {
-        self.while_on.are_like(at.wrapping_sub(self.on)).then_some(self.on)
-    }
-
-    /// The end of a tooth, which lets out its edge.
-    #[inline]
-    pub(crate) fn turn_off(&mut self, at: u32) {
-        self.while_off.usual.learn_like(self.on.wrapping_sub(self.off));
-        self.off = at;
-    }
-
-    /// Whether a tooth's edge and its end, after the end of the tooth before, are like most.
-    #[inline]
-    pub(crate) fn is_tooth(&self, edge: u32, end: u32) -> bool {
-        self.while_off.are_like(edge.wrapping_sub(self.off)) && self.while_on.are_like(end.wrapping_sub(edge))
-    }
-
-    /// They were: the end of the tooth before was let out, and the edge.
-    #[inline]
-    pub(crate) fn pass_tooth(&mut self, edge: u32, end: u32) {
-        self.while_on.usual.learn_like(self.off.wrapping_sub(self.on));
-        self.while_off.usual.learn_like(edge.wrapping_sub(self.off));
-        (self.on, self.off) = (edge, end);
+        if let Some([edge, end]) = teeth.get(..count).and_then(<[_]>::last) {
+            (self.on, self.off) = (edge.0.wrapping_sub(delay), end.0.wrapping_sub(delay));
+        }
+        count
     }
 
     /// Low halves of the newest changes, on and off.
     pub(crate) fn newest(&self) -> [u32; 2] {
         [self.on, self.off]
-    }
-
-    /// What runs usually last, on and off.
-    pub(super) fn usual(&self) -> [UsualRun; 2] {
-        [self.while_on.usual, self.while_off.usual]
     }
 }

@@ -11,7 +11,7 @@
 //! taken out in a row are the signal, and what was usual is forgotten.
 
 use super::Level;
-use super::alternating::Alternating;
+use super::alternating::{Alternating, Pace};
 use crate::units::{Instant, TickRate};
 
 /// A change of level at a moment.
@@ -49,18 +49,9 @@ impl UsualRun {
         };
     }
 
-    /// The least that runs like most of this level last; the longest of them last 15/8 of that. `None` where too little is
-    /// known. They differ from what is usual by less than a third.
-    pub(super) fn least_like(self) -> Option<u32> {
-        let usual = self.0;
-        (16..1 << 24).contains(&usual).then(|| usual - usual / 4 - usual / 16)
-    }
-
-    /// The same as [`Self::learn`] for such a run.
-    #[inline]
-    pub(super) fn learn_like(&mut self, run: u32) {
-        let usual = self.0;
-        self.0 = if run < usual { usual - (usual - run) / 4 } else { usual + (run - usual) / 16 };
+    /// So many ticks are enough for any run of this level; `None` where too little is known.
+    pub(super) fn long_enough(self) -> Option<u32> {
+        (16..1 << 24).contains(&self.0).then_some(self.0 / 4)
     }
 }
 
@@ -165,25 +156,31 @@ impl PulseFilter {
 
     /// Lends the filter as it stands between two changes of a signal whose levels alternate, `on` after a tooth's edge.
     /// Whether the newest change is one; `None`, and nothing is lent, where they do not or too little is known of them.
-    pub(crate) fn lend(&self, on: Level, lent: &mut Alternating) -> Option<bool> {
+    pub(crate) fn lend(&self, on: Level, pace: Pace, lent: &mut Alternating) -> Option<bool> {
         let (held, passed) = (self.held?, self.passed?);
         let usual = match on {
             Level::High => [self.high, self.low],
             Level::Low => [self.low, self.high],
         };
         let is_on = held.level == on;
-        let (held_at, passed_at) = (held.at.ticks() as u32, passed.at.ticks() as u32);
-        (held.level != passed.level && lent.lend(held_at, passed_at, is_on, usual)).then_some(is_on)
+        let newest = (held.at.ticks() as u32, passed.at.ticks() as u32);
+        (held.level != passed.level && lent.lend(newest, is_on, usual, pace)).then_some(is_on)
     }
 
-    /// What was lent, after some changes have passed, the newest of them a tooth's edge or its end.
-    pub(crate) fn take_back(&mut self, lent: &Alternating, on: Level, is_on: bool) {
+    /// What was lent, after some changes have passed, the newest of them a tooth's edge or its end; with teeth among them,
+    /// how long the newest runs lasted, on and off.
+    pub(crate) fn take_back(&mut self, lent: &Alternating, on: Level, is_on: bool, newest: Option<[u32; 2]>) {
         let Some(before) = self.held else { return };
-        let [usual_on, usual_off] = lent.usual();
-        (self.high, self.low) = match on {
-            Level::High => (usual_on, usual_off),
-            Level::Low => (usual_off, usual_on),
-        };
+        if let Some([while_on, while_off]) = newest {
+            let (high, low) = match on {
+                Level::High => (while_on, while_off),
+                Level::Low => (while_off, while_on),
+            };
+            self.high.learn(high);
+            self.low.learn(low);
+        } else {
+            let _ = self.let_out(before);
+        }
         let [on_at, off_at] = lent.newest().map(|at| before.at.near(at));
         let edge = Some(Change { at: on_at, level: on });
         let end = Some(Change { at: off_at, level: on.other() });

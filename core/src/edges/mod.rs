@@ -6,7 +6,7 @@
 mod alternating;
 mod filter;
 
-pub(crate) use alternating::Alternating;
+pub(crate) use alternating::{Alternating, Pace};
 pub use filter::{Change, PulseFilter};
 
 use crate::units::{Instant, Stamp};

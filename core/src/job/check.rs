@@ -65,7 +65,7 @@ impl JobSpec {
     /// # Errors
     /// The first entry that is out of range, or contradicts another, with its key as in the job file.
     pub fn build(&self) -> Result<Job, JobError> {
-        expected("name", !self.name.trim().is_empty(), "a name of 1 to 40 letters")?;
+        expected("name", !self.name.trim_ascii().is_empty(), "a name of 1 to 40 letters")?;
         let intervals = check_engine(&self.engine)?;
         check_timing(&self.timing)?;
         let pattern = Pattern::build(&self.crank)?;

@@ -4,8 +4,9 @@
 //! alternates, the run is as long as ever, and the tooth comes where it is expected. For the stretch between two gaps
 //! pulse filter and following lend themselves in a form in which such an edge costs few cycles: what is like most is told
 //! once for the stretch, as a window that holds whatever they learn within it, and a tooth's edge and its end pass
-//! together. Beside the gap only the ends of the teeth pass that way. What they do with it is the same; any other edge,
-//! and everything else that looks at them, gets them back first.
+//! together. Beside the gap only the edges of the teeth pass that way, not their ends. What they do with it is the same, but
+//! that runs and pitch are learned from the newest tooth as they are given back; any other edge, and everything else that
+//! looks at them, gets them back first.
 
 use crate::crank::{Decoder, Ordinary};
 use crate::edges::{Alternating, Level, PulseFilter, Unwrap};
@@ -19,6 +20,8 @@ pub(super) struct Cruise {
     is_on: bool,
     /// Changes were taken in.
     changed: bool,
+    /// Once no more teeth are ordinary, sparks may be due.
+    may_be_due: bool,
     alternating: Alternating,
     ordinary: Ordinary,
 }
@@ -38,7 +41,7 @@ pub(super) enum Stopped {
     Ended,
     /// The next is not like most: nothing was done for it.
     Other,
-    /// No more edges can be ordinary.
+    /// No more teeth are to be placed before sparks are looked for.
     Over,
 }
 
@@ -60,7 +63,7 @@ impl Cruise {
         let mut taken = 0;
         if self.is_on {
             let Some(end) = edges.first() else { return (0, Stopped::Ended) };
-            if !self.pass_end(end.0.wrapping_sub(delay), crank) {
+            if !self.pass_end(*end, delay, crank) {
                 return (0, Stopped::Other);
             }
             taken = 1;
@@ -70,15 +73,15 @@ impl Cruise {
             self.changed = true;
         }
         if self.ordinary.left() == 0 {
-            return (taken, Stopped::Over);
+            if self.may_be_due {
+                return (taken, Stopped::Over);
+            }
+            self.alternating.stop();
         }
         let Some(edge) = edges.get(taken) else { return (taken, Stopped::Ended) };
         // Nearly always the last of them.
         if !self.alternating.turn_on(edge.0.wrapping_sub(delay)) {
-            self.ordinary.stop();
-            if !self.alternating.turn_on_late(edge.0.wrapping_sub(delay)) {
-                return (taken, Stopped::Other);
-            }
+            return (taken, Stopped::Other);
         }
         (self.is_on, self.changed) = (true, true);
         (taken + 1, if taken + 1 < edges.len() { Stopped::Other } else { Stopped::Ended })
@@ -87,30 +90,23 @@ impl Cruise {
     /// Teeth in a row, each an edge and its end. How many edges were taken in.
     #[inline]
     fn pass_teeth(&mut self, edges: &[Stamp], delay: u32, crank: &mut Decoder) -> usize {
-        // Near at hand: in the meter they are out of reach of the processor's short instructions.
-        let (mut alternating, mut ordinary) = (self.alternating, self.ordinary);
-        let left = ordinary.left();
-        for [edge, end] in edges.as_chunks::<2>().0.iter().take(usize::from(left)) {
-            let (edge, end) = (edge.0.wrapping_sub(delay), end.0.wrapping_sub(delay));
-            if !alternating.is_tooth(edge, end) {
-                break;
-            }
-            let Some(tooth) = ordinary.pass(edge) else { break };
-            alternating.pass_tooth(edge, end);
-            crank.keep(tooth, &ordinary);
-        }
-        (self.alternating, self.ordinary) = (alternating, ordinary);
-        2 * usize::from(left - ordinary.left())
+        let teeth = edges.as_chunks::<2>().0;
+        let teeth = teeth.get(..usize::from(self.ordinary.left())).unwrap_or(teeth);
+        // Looked at one after the other, then put away: either alone needs few of the processor's registers.
+        let count = self.alternating.pass_teeth(teeth, delay);
+        crank.pass(teeth.get(..count).unwrap_or_default(), delay, &mut self.ordinary);
+        2 * count
     }
 
     /// The end of a tooth, which lets out its edge. Whether both are like most: nothing was done if not.
-    fn pass_end(&mut self, end: u32, crank: &mut Decoder) -> bool {
-        let tooth = self.alternating.let_out_by(end).and_then(|edge| self.ordinary.pass(edge));
-        let Some(tooth) = tooth else { return false };
-        self.alternating.turn_off(end);
-        self.is_on = false;
-        crank.keep(tooth, &self.ordinary);
-        true
+    fn pass_end(&mut self, end: Stamp, delay: u32, crank: &mut Decoder) -> bool {
+        let is_like = self.alternating.turn_off(end.0.wrapping_sub(delay));
+        if is_like {
+            let [edge, _] = self.alternating.newest();
+            crank.pass(&[[Stamp(edge.wrapping_add(delay)), end]], delay, &mut self.ordinary);
+            self.is_on = false;
+        }
+        is_like
     }
 
     /// Whether anything is lent: only a wheel that is followed and verified is.
@@ -133,13 +129,10 @@ impl Cruise {
     /// Borrows what can be lent; no more than so many teeth are placed with it.
     pub(super) fn begin(&mut self, filter: &PulseFilter, crank: &Decoder, sensor: Sensor, most: u8) {
         self.changed = false;
-        let is_on = if crank.lend(&mut self.ordinary) {
-            filter.lend(sensor.active, &mut self.alternating)
-        } else {
-            None
-        };
+        let pace = crank.lend(&mut self.ordinary);
+        let is_on = pace.and_then(|pace| filter.lend(sensor.active, pace, &mut self.alternating));
         (self.is_lent, self.is_on) = (is_on.is_some(), is_on.unwrap_or_default());
-        self.ordinary.limit(most);
+        self.may_be_due = self.ordinary.limit(most);
     }
 
     /// Gives back what was lent.
@@ -152,10 +145,13 @@ impl Cruise {
     ) {
         if let Some(newest) = self.newest(sensor) {
             let _ = unwrap.moment(newest);
-            filter.take_back(&self.alternating, sensor.active, self.is_on);
-        }
-        if self.taken() > 0 {
-            crank.take_back(&self.ordinary);
+            let runs = (self.taken() > 0).then(|| {
+                let [_, off] = self.alternating.newest();
+                let waiting = self.ordinary.waiting();
+                let while_on = off.wrapping_sub(waiting);
+                [while_on, waiting.wrapping_sub(crank.take_back(&self.ordinary)).wrapping_sub(while_on)]
+            });
+            filter.take_back(&self.alternating, sensor.active, self.is_on, runs);
         }
         self.is_lent = false;
     }

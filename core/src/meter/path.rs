@@ -149,7 +149,7 @@ impl Meter {
         if let SparkEvent::Placed(spark) = event
             && record.fate != SparkFate::Stray
         {
-            self.live.add(spark.at, spark.advance());
+            self.live.add(spark.at, spark.advance(), spark.rpm);
         }
         if self.records.is_full() {
             self.records.pop_front();

@@ -33,10 +33,9 @@ const MOST_HYSTERESIS: f32 = 0.15;
 const MEDIAN_FACTOR: f32 = 1.2533;
 /// The value is worked out anew so often at most, milliseconds: at idle for every spark.
 const EVERY_MS: u32 = 45;
-/// Sparks that come closer than this are of a speed at which nobody sets anything: then it is worked out as often as a
-/// screen shows it.
-const CLOSE_MS: u32 = 40;
-const CLOSE_EVERY_MS: u32 = 90;
+/// Above this speed nobody sets anything, rpm: there it is worked out as often as digits can be read.
+const SETTING_RPM: f32 = 2000.0;
+const FAST_EVERY_MS: u32 = 180;
 /// A value older than this is not shown, milliseconds.
 const OLDEST_MS: u32 = 1500;
 
@@ -93,16 +92,14 @@ impl Live {
         *self = Self::new(self.rate);
     }
 
-    /// The next spark.
-    pub fn add(&mut self, at: Instant, advance: Advance) {
-        let apart = (!self.sparks.is_empty()).then(|| at.since(self.newest));
-        if apart.is_some_and(|apart| apart > self.rate.ticks_in_ms(OLDEST_MS)) {
+    /// The next spark, at this speed.
+    pub fn add(&mut self, at: Instant, advance: Advance, rpm: f32) {
+        if !self.sparks.is_empty() && at.since(self.newest) > self.rate.ticks_in_ms(OLDEST_MS) {
             self.clear();
         }
         self.sparks.push((at.ticks() as u32, advance));
         self.newest = at;
-        let are_close = apart.is_some_and(|apart| apart < self.rate.ticks_in_ms(CLOSE_MS));
-        let ticks = self.rate.ticks_in_ms(if are_close { CLOSE_EVERY_MS } else { EVERY_MS });
+        let ticks = self.rate.ticks_in_ms(if rpm > SETTING_RPM { FAST_EVERY_MS } else { EVERY_MS });
         if at.since(self.worked_out) < ticks {
             return;
         }

@@ -3,8 +3,8 @@
 //! *Ordinary*: the edge before waits alone, nothing is missing or in doubt, both it and this edge stand on this side of
 //! the gap, and this one comes about a pitch after it. Then the one that waited is placed and this one
 //! waits: the same as looking at it from all sides does, without the questions that are answered already.
-//! *About*: while the spans lie between thirteen sixteenths and six fifths of what the pitch was, it stays there too,
-//! and each edge within its window and beyond that of the one before.
+//! *About*: while the spans lie between thirteen and nineteen sixteenths of what the pitch was, it stays there too,
+//! and each edge within its window and beyond that of the one before. Whoever passes edges on sees to that.
 //!
 //! Following lends itself in this form between two turns' gaps and takes it back ([`Follow::lend`]); moments are
 //! given by their lower 32 bits.
@@ -12,19 +12,13 @@
 use super::super::plan::Plan;
 use super::super::teeth::{KeptPlace, Tooth};
 use super::{Follow, Waiting, wheel};
+use crate::edges::Pace;
 
 /// Following, between two gaps of a wheel.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Ordinary {
     /// The edge that waits.
     waiting: u32,
-    /// Ticks from the newest tooth to it, and between the two teeth before.
-    span: u32,
-    last_span: u32,
-    /// The pitch.
-    unit: u32,
-    /// An ordinary span lasts no shorter than this, and no longer than half as long again.
-    least: u32,
     /// The newest tooth placed.
     place: KeptPlace,
     /// The newest slot when following was lent, and that from which on edges are not ordinary.
@@ -32,21 +26,18 @@ pub(crate) struct Ordinary {
     end: u8,
 }
 
-/// No span lasts so long.
-const NEVER: u32 = 1 << 31;
-
 impl Ordinary {
-    /// An edge; gives back when the tooth passed that it places. `None` where it is not ordinary: nothing was done then.
+    /// An ordinary edge; gives back when the tooth passed that it places, and where that is put away.
     #[inline]
-    pub(crate) fn pass(&mut self, at: u32) -> Option<u32> {
-        let (placed, since) = (self.waiting, at.wrapping_sub(self.waiting));
-        if since.wrapping_sub(self.least) > self.least / 2 {
-            return None;
-        }
-        self.unit = self.unit / 2 + self.span / 2;
-        (self.last_span, self.span, self.waiting) = (self.span, since, at);
+    pub(in super::super) fn pass(&mut self, at: u32) -> (u32, KeptPlace) {
         self.place = self.place.next();
-        Some(placed)
+        (core::mem::replace(&mut self.waiting, at), self.place)
+    }
+
+    /// The slot of the tooth that the next edge places.
+    #[inline]
+    pub(in super::super) fn next_slot(&self) -> u8 {
+        self.place.next().slot()
     }
 
     /// Edges that can still be ordinary, if they come as they should.
@@ -55,9 +46,12 @@ impl Ordinary {
         self.end.saturating_sub(self.place.slot())
     }
 
-    /// No more than so many edges more, one at the least.
-    pub(crate) fn limit(&mut self, left: u8) {
-        self.end = self.end.min(self.place.slot().saturating_add(left.max(1)));
+    /// No more than so many edges more, one at the least. Whether that is fewer than can be ordinary.
+    pub(crate) fn limit(&mut self, left: u8) -> bool {
+        let end = self.place.slot().saturating_add(left.max(1));
+        let is_fewer = end <= self.end;
+        self.end = self.end.min(end);
+        is_fewer
     }
 
     /// Edges taken in since following was lent.
@@ -65,48 +59,46 @@ impl Ordinary {
         self.place.slot().wrapping_sub(self.first)
     }
 
-    /// Where the newest tooth is put away.
-    #[inline]
-    pub(in super::super) fn kept_place(&self) -> KeptPlace {
-        self.place
-    }
-
-    /// No edge is ordinary from here on.
-    pub(crate) fn stop(&mut self) {
-        self.least = NEVER;
+    /// The edge that waits.
+    pub(crate) fn waiting(&self) -> u32 {
+        self.waiting
     }
 }
 
 impl Follow {
-    /// Lends following as it stands; no edge is ordinary with it beside the gap, or where anything is in doubt.
-    pub(in super::super) fn lend(&self, plan: &Plan, lent: &mut Ordinary) {
+    /// Lends following as it stands, and says what edges are ordinary with it: none beside the gap, or where anything is
+    /// in doubt.
+    pub(in super::super) fn lend(&self, plan: &Plan, lent: &mut Ordinary) -> Pace {
         let slots = plan.clear_of_gap();
         let clear = slots.contains(&self.slot) && self.seen && self.missing_run == 0 && !self.slow;
         let waiting = self.waiting.filter(|waiting| clear && !waiting.contested && self.gap.either.is_none());
-        lent.first = self.slot;
+        (lent.first, lent.end) = (self.slot, self.slot.saturating_add(1));
         lent.place = KeptPlace::new(self.turn, self.slot, true);
-        lent.unit = self.unit;
-        lent.last_span = self.last_span;
-        (lent.least, lent.end) = (NEVER, self.slot.saturating_add(1));
-        let Some(waiting) = waiting else { return };
+        let mut pace = Pace { newest: 0, pitch: 0 };
+        let Some(waiting) = waiting else { return pace };
         lent.waiting = waiting.at.ticks() as u32;
-        lent.span = waiting.at.ticks_since(self.at);
-        let pitch = self.unit / 2 + lent.span / 2;
+        pace.newest = lent.waiting;
+        let span = waiting.at.ticks_since(self.at);
+        let pitch = self.unit / 2 + span / 2;
         let least = pitch - pitch / 8 - pitch / 16;
         let is_about = |span: u32| span.wrapping_sub(least) <= least / 2;
-        if (16..1 << 24).contains(&pitch) && is_about(lent.span) && is_about(self.unit) {
-            (lent.least, lent.end) = (least, slots.end);
+        if (16..1 << 24).contains(&pitch) && is_about(span) && is_about(self.unit) {
+            (pace.pitch, lent.end) = (pitch, slots.end);
         }
+        pace
     }
 
-    /// What was lent, after it has taken in some edges.
-    pub(in super::super) fn take_back(&mut self, lent: &Ordinary) {
+    /// What was lent, after it has taken in some edges, and the low half of the moment of the tooth placed last. The pitch
+    /// is what the edge that waits tells of it.
+    pub(in super::super) fn take_back(&mut self, lent: &Ordinary, newest: u32) {
         self.gap.steps(lent.taken());
-        (self.slot, self.unit, self.last_span) = (lent.place.slot(), lent.unit, lent.last_span);
-        let waiting = self.at.near(lent.waiting);
-        self.at = waiting.shifted(-i64::from(lent.span));
-        self.window = wheel::window_after_tooth(lent.unit);
-        self.waiting = Some(Waiting { at: waiting, miss: lent.span.abs_diff(lent.unit), contested: false });
+        self.slot = lent.place.slot();
+        self.at = self.at.near(newest);
+        let span = lent.waiting.wrapping_sub(newest);
+        (self.unit, self.last_span) = (span, span);
+        self.window = wheel::window_after_tooth(span);
+        let at = self.at.near(lent.waiting);
+        self.waiting = Some(Waiting { at, miss: 0, contested: false });
     }
 
     /// The newest slot placed, which was seen.

@@ -2,9 +2,7 @@
 //! load over the angle, with a pulse of another shape than the model's.
 
 use crate::edges::{Channel, Edge, Level};
-use crate::job::{
-    ActiveEdge, Calibration, Control, CrankSpec, EngineSpec, JobSpec, Rotation, SparkKind, TimingSpec,
-};
+use crate::job::{CrankSpec, EngineSpec, JobSpec, Rotation, SparkKind};
 use crate::meter::Meter;
 use crate::reading::Weighed;
 use crate::units::{Stamp, TickRate};
@@ -49,37 +47,20 @@ impl Source {
     }
 
     fn spec(&self) -> JobSpec {
-        JobSpec {
-            name: "Sluice engine".try_into().unwrap(),
-            engine: EngineSpec {
-                cylinders: self.order.len() as u8,
-                strokes: self.strokes,
-                firing_order: self.order.iter().copied().collect(),
-                firing_intervals: self.intervals.as_ref().map(|all| all.iter().copied().collect()),
-                spark: self.spark,
-                rotor: (self.spark == SparkKind::Distributor).then_some(Rotation::Clockwise),
-                reference: None,
-                drive_gear_teeth: None,
-                housing_diameter_mm: None,
-            },
-            timing: TimingSpec {
-                control: Control::Computer,
-                base_btdc: 10.0,
-                calibration: Calibration::Stock,
-                extra: 0.0,
-                commanded_btdc: None,
-                tolerance: 1.0,
-                harness_offset: 10.0,
-                idle_rpm: [550.0, 950.0],
-                supply_min_v: None,
-            },
-            crank: CrankSpec::Wheel { teeth: self.teeth, missing: self.missing, first_edge_btdc: 84.0 },
-            crank_edge: ActiveEdge::Rising,
-            sensor_delay_us: 0.0,
-            spark_edge: ActiveEdge::Rising,
-            spark_delay_us: 0.0,
-            base_mode: None,
-        }
+        let mut spec = crate::meter::tests::spec();
+        spec.engine = EngineSpec {
+            cylinders: self.order.len() as u8,
+            strokes: self.strokes,
+            firing_order: self.order.iter().copied().collect(),
+            firing_intervals: self.intervals.as_ref().map(|all| all.iter().copied().collect()),
+            spark: self.spark,
+            rotor: (self.spark == SparkKind::Distributor).then_some(Rotation::Clockwise),
+            ..spec.engine
+        };
+        spec.timing.idle_rpm = [550.0, 950.0];
+        spec.crank = CrankSpec::Wheel { teeth: self.teeth, missing: self.missing, first_edge_btdc: 84.0 };
+        spec.sensor_delay_us = 0.0;
+        spec
     }
 
     /// Runs the engine past a meter and gives what it says of the balance.
