@@ -276,6 +276,21 @@ fn the_truth_lies_inside_the_doubt_over_all() {
     assert!(!too_many(outside, given, 0.05), "{outside} of {given} outside");
 }
 
+/// A cell of the default run is too small to show a share of a tenth; those of one speed together are not.
+#[test]
+fn the_truth_lies_inside_the_doubt_at_every_speed_of_wheels_and_of_marks() {
+    for rpm in SPEEDS {
+        for wheels in [true, false] {
+            let of_kind = |row: &&Row| matches!(row.cell.kind, Kind::Wheel(..)) == wheels;
+            let rows = || rows().iter().filter(|row| row.cell.rpm == rpm).filter(of_kind);
+            let outside = rows().map(Row::outside).sum();
+            let given = rows().map(|row| row.outcomes.len()).sum();
+            let kind = if wheels { "wheels" } else { "marks" };
+            assert!(!too_many(outside, given, 0.05), "{kind} at {rpm} rpm: {outside} of {given} outside");
+        }
+    }
+}
+
 #[test]
 fn a_number_far_beyond_its_doubt_is_shown_at_most_once_in_a_thousand() {
     let gross: usize = rows().iter().map(Row::gross).sum();

@@ -140,7 +140,7 @@ fn cranking_centre(settled: &Settled) -> Option<(Advance, f32)> {
     Some((Advance::from_fraction(centre), fraction_to_degrees(deviation) * DEVIATION_SCALE))
 }
 
-fn nearest_mark(plan: &Plan, advance: Advance) -> f32 {
+pub(super) fn nearest_mark(plan: &Plan, advance: Advance) -> f32 {
     let away = |slot| plan.angle(slot).advance().minus(advance).degrees().abs();
     (0..plan.count()).map(away).fold(180.0, f32::min)
 }

@@ -11,6 +11,7 @@
 //! the speed falls with its order, so a six has two thirds of it and an eight half. A given engine's swing
 //! is not known, so the ± holds that one at its worst phase.
 
+use super::assemble::nearest_mark;
 use crate::crank::{FULL_SWING_RPM, Firing, Kind, Plan, ROUGH_SWING_TIMES_ORDER, ripple_response};
 use crate::job::Job;
 use crate::statistics::functions::square_root;
@@ -36,6 +37,8 @@ const PICKUP_SECONDS: f32 = 0.4e-6;
 /// How far a wheel that runs out, or a mark, is off at the spark, degrees, standard deviation: neighbouring teeth all
 /// alike, so that nothing in the signal shows it (an assumption: no figure is published).
 const RUN_OUT: f32 = 0.025;
+/// Within so many degrees of the spark a mark is near: ten, and what a setting is off by.
+const NEAR_MARK: f32 = 12.0;
 /// Scatter taken for likely before it is seen: how many sparks that is worth, and their squares, degrees squared. 0.2° at
 /// idle; 0.3° and more sparks while cranking, where the few of a start say little of the next one's.
 const PRIOR: (f32, f32) = (2.0, 2.0 * 0.2 * 0.2);
@@ -85,15 +88,22 @@ fn ripple(job: &Job, plan: &Plan, evidence: &Evidence, share: f32) -> Component 
     }
     let firing = Firing::of(job);
     let kind = firing.kind();
-    // What idles more slowly than the published engine has the flywheel for it; a lone cylinder has none heavy enough.
-    let rpm = if kind == Kind::Few { evidence.rpm } else { evidence.rpm.max(FULL_SWING_RPM) };
+    // What idles more slowly than the published engine may swing more. A lone mark near the spark is doubted for no more
+    // than that engine's swing at its worst phase; only one or two cylinders have no flywheel heavy enough.
+    let near = match plan.count() {
+        _ if kind == Kind::Few => 0.0,
+        1 => (2.0 - nearest_mark(plan, evidence.advance) * (1.0 / NEAR_MARK)).min(1.0),
+        _ if plan.is_wheel() => 1.0,
+        _ => 0.0,
+    };
+    let rpm = evidence.rpm.max(FULL_SWING_RPM * near);
     let rough = if evidence.cranking { CRANKING_TIMES * firing.per_turn() } else { 1.0 };
     let coarse = !plan.is_wheel() || plan.slots() < 24;
     let mut squares = 0.0;
     let most = if kind == Kind::Even { 2 } else { 4 };
     for multiple in 0..=most {
         let (order, degrees) = if multiple == 0 {
-            (1.0, UNEQUAL_DEGREES)
+            (1.0, UNEQUAL_DEGREES * square_root((FULL_SWING_RPM / rpm).max(1.0)))
         } else {
             let order = firing.unseen(kind, multiple, rpm);
             // A fine wheel sees most of it; what is left is small in any phase.
