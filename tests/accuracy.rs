@@ -5,13 +5,17 @@
 //! The table is kept in `accuracy.txt`: a change of the estimator shows there as a difference to be read.
 //! `KEYWAY_TABLE=write` writes it anew.
 //!
+//! *At best*: the error of the best estimate there is, told more than any instrument can know (`best_possible`), over a
+//! thousand engines of the cell. *Out of reach*: the figures that it misses too.
+//!
 //! The default run has few captures a cell, so shares are judged over cells of a kind taken together, and a
 //! cell is called short only where chance would do it less than once in a thousand. `KEYWAY_CAPTURES=400`
-//! (any number from 100 on) runs so many a cell and holds every cell to the figures as they stand.
+//! (any number from 100 on) runs so many a cell and holds every cell to the figures in reach as they stand.
 
-use keyway_tests::edge_source::wrapped;
+use keyway_tests::best_possible::error_at_best;
+use keyway_tests::edge_source::{Chance, wrapped};
 use keyway_tests::measure::measure;
-use keyway_tests::population::{Cell, Kind, Noise, draw};
+use keyway_tests::population::{Cell, Kind, Noise, draw, source};
 use std::fmt::Write;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -36,7 +40,12 @@ struct Row {
     cell: Cell,
     captures: usize,
     outcomes: Vec<Outcome>,
+    /// Errors of the best estimate there is, the smallest first.
+    at_best: Vec<f64>,
 }
+
+/// Engines of a cell whose best estimate is looked at.
+const AT_BEST: u64 = 1000;
 
 impl Row {
     fn quantile(&self, part: f64, of: impl Fn(&Outcome) -> f64) -> f64 {
@@ -44,6 +53,12 @@ impl Row {
         values.sort_by(f64::total_cmp);
         let index = (part * values.len() as f64).ceil() as usize;
         values.get(index.saturating_sub(1)).copied().unwrap_or(f64::NAN)
+    }
+
+    /// The error that the best estimate keeps to in this part of the engines.
+    fn best(&self, part: f64) -> f64 {
+        let index = (part * self.at_best.len() as f64).ceil() as usize;
+        self.at_best.get(index.saturating_sub(1)).copied().unwrap_or(f64::NAN)
     }
 
     fn median_error(&self) -> f64 {
@@ -75,25 +90,36 @@ impl Row {
         self.captures - self.outcomes.len()
     }
 
+    /// Median and worst error and the ± that DESIGN.md section 8 asks of this cell.
+    fn asked(&self) -> [f64; 3] {
+        match self.cell.kind {
+            Kind::Wheel(slots, _) => [0.05, 0.25, if slots >= 24 { 0.15 } else { f64::INFINITY }],
+            Kind::OneMark(_, high) if high <= 10.0 && self.cell.rpm <= 900.0 => [0.25, 1.0, 0.5],
+            _ => [f64::INFINITY; 3],
+        }
+    }
+
     /// The figures of DESIGN.md section 8 that this cell does not reach, in a word each.
     fn short_of(&self) -> Vec<&'static str> {
-        let mut short = Vec::new();
-        let mut hold = |word, holds: bool| {
-            if !holds {
-                short.push(word);
-            }
-        };
-        let (error_median, error_worst, uncertainty) = match self.cell.kind {
-            Kind::Wheel(slots, _) => (0.05, 0.25, if slots >= 24 { 0.15 } else { f64::INFINITY }),
-            Kind::OneMark(_, high) if high <= 10.0 && self.cell.rpm <= 900.0 => (0.25, 1.0, 0.5),
-            _ => (f64::INFINITY, f64::INFINITY, f64::INFINITY),
-        };
-        hold("median", self.median_error() <= error_median);
-        hold("worst", self.worst_error() <= error_worst);
-        hold("sharpness", self.median_uncertainty() <= uncertainty);
-        hold("coverage", !too_many(self.outside(), self.outcomes.len(), 0.05));
-        short
+        let [median, worst, uncertainty] = self.asked();
+        let misses = [
+            ("median", self.median_error() > median),
+            ("worst", self.worst_error() > worst),
+            ("sharpness", self.median_uncertainty() > uncertainty),
+            ("coverage", too_many(self.outside(), self.outcomes.len(), 0.05)),
+        ];
+        words(&misses)
     }
+
+    /// Those that the best estimate of engines of this cell does not reach either.
+    fn out_of_reach(&self) -> Vec<&'static str> {
+        let [median, worst, _] = self.asked();
+        words(&[("median", self.best(0.5) > median), ("worst", self.best(0.999) > worst)])
+    }
+}
+
+fn words(misses: &[(&'static str, bool)]) -> Vec<&'static str> {
+    misses.iter().filter(|(_, misses)| *misses).map(|(word, _)| *word).collect()
 }
 
 /// More than this share; of few captures, more than chance gives once in a thousand.
@@ -146,7 +172,15 @@ fn run(cell: Cell, number: usize, captures: usize) -> Row {
             })
         })
         .collect();
-    Row { cell, captures, outcomes }
+    let mut chance = Chance::new(number as u64);
+    let mut at_best: Vec<f64> = (0..AT_BEST)
+        .map(|engine| {
+            let (source, _, set) = source(cell, 50_000_000 + number as u64 * 100_000 + engine);
+            error_at_best(&source, set, &mut chance)
+        })
+        .collect();
+    at_best.sort_by(f64::total_cmp);
+    Row { cell, captures, outcomes, at_best }
 }
 
 fn rows() -> &'static [Row] {
@@ -175,23 +209,26 @@ fn rows() -> &'static [Row] {
 
 fn table() -> String {
     let mut text = String::from(
-        "wheel            rpm  noise    withheld  error: median  worst  outside ±  setting outside  median ±  gross  short of\n",
+        "wheel            rpm  noise    withheld  error: median  worst  at best: median  worst  outside ±  setting outside  median ±  gross  out of reach  short of\n",
     );
     for row in rows() {
         let part = |count: usize| format!("{count}/{}", row.outcomes.len());
         let _ = writeln!(
             text,
-            "{:<15} {:>4}  {:<8} {:>8}  {:>13.3}  {:>5.3}  {:>9}  {:>15}  {:>8.3}  {:>5}  {}",
+            "{:<15} {:>4}  {:<8} {:>8}  {:>13.3}  {:>5.3}  {:>15.3}  {:>5.3}  {:>9}  {:>15}  {:>8.3}  {:>5}  {:<12}  {}",
             row.cell.kind.name(),
             row.cell.rpm,
             row.cell.noise.name(),
             format!("{}/{}", row.withheld(), row.captures),
             row.median_error(),
             row.worst_error(),
+            row.best(0.5),
+            row.best(0.999),
             part(row.outside()),
             part(row.setting_outside()),
             row.median_uncertainty(),
             row.gross(),
+            row.out_of_reach().join(" "),
             row.short_of().join(" "),
         );
     }
@@ -237,12 +274,14 @@ fn admitted(figure: &str) -> Vec<String> {
 const CELL_WIDTH: usize = 30;
 
 /// The figures of DESIGN.md section 8 hold in every cell but those whose shortfall the kept table admits, in
-/// its last column; with a hundred captures a cell or more they hold without exception, or the test fails.
+/// its last column; with a hundred captures a cell or more they hold wherever they are in reach, or the test fails.
 fn assert_none_short(figure: &str) {
-    let admitted = if captures() == CAPTURES_BY_DEFAULT { admitted(figure) } else { Vec::new() };
+    let by_default = captures() == CAPTURES_BY_DEFAULT;
+    let admitted = if by_default { admitted(figure) } else { Vec::new() };
     let short: Vec<String> = rows()
         .iter()
         .filter(|row| row.short_of().contains(&figure))
+        .filter(|row| by_default || !row.out_of_reach().contains(&figure))
         .map(|row| format!("{:<15} {:>4}  {:<8}", row.cell.kind.name(), row.cell.rpm, row.cell.noise.name()))
         .filter(|cell| !admitted.iter().any(|known| known.trim_end() == cell.trim_end()))
         .collect();

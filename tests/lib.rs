@@ -1,5 +1,6 @@
 //! What the whole-product tests share.
 
+pub mod best_possible;
 pub mod edge_source;
 pub mod jobs;
 pub mod measure;

@@ -134,6 +134,12 @@ impl Noise {
 
 /// The capture of one engine of a cell, and its job; and the advance that the engine was set to.
 pub fn draw(cell: Cell, seed: u64) -> (Capture, JobSpec, f64) {
+    let (source, job, set) = source(cell, seed);
+    (source.record(seed ^ 0xC0FFEE), job, set)
+}
+
+/// The same before anything of it is recorded.
+pub fn source(cell: Cell, seed: u64) -> (Source, JobSpec, f64) {
     let mut chance = Chance::new(seed);
     let sizes = cell.noise.sizes();
     let cylinders = chance.one_of(&[4u8, 6, 8]);
@@ -184,8 +190,7 @@ pub fn draw(cell: Cell, seed: u64) -> (Capture, JobSpec, f64) {
     job.spark_edge = if spark_falls { ActiveEdge::Falling } else { ActiveEdge::Rising };
 
     let seconds = (60.0 * 120.0 / cell.rpm).max(1.5);
-    let source = Source { motion, trigger, ignition, crank_falls, spark_falls, seconds };
-    (source.record(seed ^ 0xC0FFEE), job, set)
+    (Source { motion, trigger, ignition, crank_falls, spark_falls, seconds }, job, set)
 }
 
 fn draw_wheel(kind: Kind, set: f64, chance: &mut Chance) -> Wheel {

@@ -116,6 +116,11 @@ impl Motion {
         self
     }
 
+    /// The swings that stand still on the crank.
+    pub fn ripples(&self) -> &[Ripple] {
+        &self.ripples
+    }
+
     /// The speed without ripple.
     pub fn rpm_at(&self, seconds: f64) -> f64 {
         let wander: f64 = self
@@ -173,7 +178,8 @@ impl Motion {
         (base + part * angle, 6.0 * rpm * (1.0 + part * speed))
     }
 
-    fn ripple_part(&self, rpm: f64) -> f64 {
+    /// By what part of their size at 800 rpm the ripples swing the crank at this speed.
+    pub fn ripple_part(&self, rpm: f64) -> f64 {
         if !self.ripple_falls {
             return 1.0;
         }
