@@ -79,11 +79,10 @@ fn teeth(source: &Source) -> Vec<f64> {
 fn solved(mut matrix: Vec<Vec<f64>>, mut right: Vec<f64>) -> Vec<f64> {
     let count = right.len();
     for pivot in 0..count {
+        let first = matrix[pivot].clone();
         for line in pivot + 1..count {
-            let factor = matrix[line][pivot] / matrix[pivot][pivot];
-            for column in pivot..count {
-                matrix[line][column] -= factor * matrix[pivot][column];
-            }
+            let factor = matrix[line][pivot] / first[pivot];
+            matrix[line].iter_mut().zip(&first).for_each(|(part, above)| *part -= factor * above);
             right[line] -= factor * right[pivot];
         }
     }
