@@ -67,7 +67,7 @@ fn teeth(source: &Source) -> Vec<f64> {
         Wheel::Marks(marks) => marks.iter().map(|mark| -mark).collect(),
         Wheel::Teeth { slots, missing, first_btdc } => {
             let count = slots - missing;
-            let shifted = source.trigger.end_shift != (0.0, 0.0) && count > 3;
+            let shifted = source.trigger.end_shift != (0.0, 0.0);
             let inner = |slot: &u8| !shifted || (*slot > 0 && slot + 1 < count);
             let place = |slot: u8| f64::from(slot) * 360.0 / f64::from(*slots) - first_btdc;
             (0..count).filter(inner).map(place).collect()

@@ -44,7 +44,7 @@ const WORKS: [Work; 9] = [
         name: "edge-60-2",
         shown: "level change, 60-2 wheel, no spark waiting",
         units: 50 * 116,
-        budget: 400,
+        budget: 300,
         run: edge_60_2,
     },
     Work {

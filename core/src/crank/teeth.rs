@@ -231,7 +231,7 @@ impl Places for Teeth {
         let mut is_fast = false;
         if tooth.slot == 0 {
             self.turn_began(turn, at);
-            is_fast = Self::newest_turn(self).is_some_and(|turn| plan.is_fast(turn));
+            is_fast = plan.is_wheel() && Self::newest_turn(self).is_some_and(|turn| plan.is_fast(turn));
         }
         self.milestones.place(&tooth, is_fast);
         self.renew_noticed();

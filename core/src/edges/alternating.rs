@@ -46,6 +46,9 @@ impl Alternating {
         (self.on, self.off) = if held_is_on { (held, passed) } else { (passed, held) };
         let Some(long_enough) = usual_off.long_enough() else { return false };
         (self.least_on, self.least_off, self.range) = (NEVER, long_enough, 0);
+        if pace.pitch == 0 {
+            return true;
+        }
         let on = self.off.wrapping_sub(pace.newest);
         let off = pace.pitch.wrapping_sub(on);
         if on >= pace.pitch

@@ -171,19 +171,21 @@ impl PulseFilter {
     /// how long the newest runs lasted, on and off.
     pub(crate) fn take_back(&mut self, lent: &Alternating, on: Level, is_on: bool, newest: Option<[u32; 2]>) {
         let Some(before) = self.held else { return };
-        if let Some([while_on, while_off]) = newest {
-            let (high, low) = match on {
-                Level::High => (while_on, while_off),
-                Level::Low => (while_off, while_on),
-            };
-            self.high.learn(high);
-            self.low.learn(low);
-        } else {
+        let [on_at, off_at] = lent.newest();
+        let change = |at, level| Some(Change { at: before.at.near(at), level });
+        let Some([while_on, while_off]) = newest else {
+            // All there was is a tooth's edge, which let out the end before it.
             let _ = self.let_out(before);
-        }
-        let [on_at, off_at] = lent.newest().map(|at| before.at.near(at));
-        let edge = Some(Change { at: on_at, level: on });
-        let end = Some(Change { at: off_at, level: on.other() });
+            self.held = change(on_at, on);
+            return;
+        };
+        let (high, low) = match on {
+            Level::High => (while_on, while_off),
+            Level::Low => (while_off, while_on),
+        };
+        self.high.learn(high);
+        self.low.learn(low);
+        let (edge, end) = (change(on_at, on), change(off_at, on.other()));
         (self.held, self.passed) = if is_on { (edge, end) } else { (end, edge) };
         self.in_a_row = 0;
     }
