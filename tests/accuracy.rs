@@ -51,14 +51,12 @@ impl Row {
     fn quantile(&self, part: f64, of: impl Fn(&Outcome) -> f64) -> f64 {
         let mut values: Vec<f64> = self.outcomes.iter().map(of).collect();
         values.sort_by(f64::total_cmp);
-        let index = (part * values.len() as f64).ceil() as usize;
-        values.get(index.saturating_sub(1)).copied().unwrap_or(f64::NAN)
+        within(&values, part)
     }
 
     /// The error that the best estimate keeps to in this part of the engines.
     fn best(&self, part: f64) -> f64 {
-        let index = (part * self.at_best.len() as f64).ceil() as usize;
-        self.at_best.get(index.saturating_sub(1)).copied().unwrap_or(f64::NAN)
+        within(&self.at_best, part)
     }
 
     fn median_error(&self) -> f64 {
@@ -116,6 +114,12 @@ impl Row {
         let [median, worst, _] = self.asked();
         words(&[("median", self.best(0.5) > median), ("worst", self.best(0.999) > worst)])
     }
+}
+
+/// The value that this part of some in order of size keep to.
+fn within(values: &[f64], part: f64) -> f64 {
+    let index = (part * values.len() as f64).ceil() as usize;
+    values.get(index.saturating_sub(1)).copied().unwrap_or(f64::NAN)
 }
 
 fn words(misses: &[(&'static str, bool)]) -> Vec<&'static str> {

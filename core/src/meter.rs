@@ -3,7 +3,7 @@
 mod cruise;
 mod path;
 #[cfg(test)]
-pub(crate) mod tests;
+mod tests;
 
 use crate::crank::{CrankCounts, Decoder, Survey};
 use crate::edges::{Channel, Level, PulseFilter, Unwrap};

@@ -7,46 +7,20 @@ use super::posterior::{WHOLE, weigh};
 use super::proven::Proven;
 use super::result::CauseId;
 use super::table::{Given, TIMING};
-use crate::job::{
-    ActiveEdge, Calibration, Control, CrankSpec, EngineSpec, Job, JobSpec, Rotation, SparkKind, TimingSpec,
-};
+use crate::console::blank;
+use crate::job::{Control, Job};
 use heapless::Vec;
 
 fn job(control: Control) -> Job {
     let computer = control != Control::Mechanical;
-    JobSpec {
-        name: heapless::String::try_from("Weir pump eight").unwrap(),
-        engine: EngineSpec {
-            cylinders: 8,
-            strokes: 4,
-            firing_order: Vec::from_slice(&[1, 8, 4, 3, 6, 5, 7, 2]).unwrap(),
-            firing_intervals: None,
-            spark: SparkKind::Distributor,
-            rotor: Some(Rotation::Clockwise),
-            reference: None,
-            drive_gear_teeth: Some(13),
-            housing_diameter_mm: None,
-        },
-        timing: TimingSpec {
-            control,
-            base_btdc: 8.0,
-            calibration: Calibration::Stock,
-            extra: 0.0,
-            commanded_btdc: None,
-            tolerance: 1.0,
-            harness_offset: if computer { 11.0 } else { 0.0 },
-            idle_rpm: [600.0, 900.0],
-            supply_min_v: Some(13.2),
-        },
-        crank: CrankSpec::Wheel { teeth: 36, missing: 1, first_edge_btdc: 84.0 },
-        crank_edge: ActiveEdge::Rising,
-        sensor_delay_us: 0.0,
-        spark_edge: ActiveEdge::Rising,
-        spark_delay_us: 0.0,
-        base_mode: None,
-    }
-    .build()
-    .unwrap()
+    let mut spec = blank();
+    spec.engine.cylinders = 8;
+    spec.engine.firing_order = [1, 8, 4, 3, 6, 5, 7, 2].into_iter().collect();
+    spec.engine.drive_gear_teeth = Some(13);
+    spec.timing.control = control;
+    spec.timing.base_btdc = 8.0;
+    spec.timing.harness_offset = if computer { 11.0 } else { 0.0 };
+    spec.build().unwrap()
 }
 
 /// Nothing seen but a scatter as of a sound ignition.

@@ -1,10 +1,9 @@
 //! The short way of edges like most against the long one, and edges in a row against single ones.
 
 use super::{Meter, Taken};
+use crate::console::blank;
 use crate::edges::{Channel, Edge, Level};
-use crate::job::{
-    ActiveEdge, Calibration, Control, CrankSpec, EngineSpec, JobSpec, Rotation, SparkKind, TimingSpec,
-};
+use crate::job::{CrankSpec, JobSpec};
 use crate::reading::{SparkFate, SparkRecord};
 use crate::units::{Stamp, TickRate};
 use std::vec::Vec;
@@ -12,39 +11,13 @@ use std::vec::Vec;
 const TEETH: u8 = 60;
 const MISSING: u8 = 2;
 
-/// A four on a wheel, to be changed where another is wanted.
-pub(crate) fn spec() -> JobSpec {
-    JobSpec {
-        name: "Weir pump".try_into().unwrap(),
-        engine: EngineSpec {
-            cylinders: 4,
-            strokes: 4,
-            firing_order: [1, 3, 4, 2].into_iter().collect(),
-            firing_intervals: None,
-            spark: SparkKind::Distributor,
-            rotor: Some(Rotation::Clockwise),
-            reference: None,
-            drive_gear_teeth: None,
-            housing_diameter_mm: None,
-        },
-        timing: TimingSpec {
-            control: Control::Computer,
-            base_btdc: 10.0,
-            calibration: Calibration::Stock,
-            extra: 0.0,
-            commanded_btdc: None,
-            tolerance: 1.0,
-            harness_offset: 10.0,
-            idle_rpm: [600.0, 900.0],
-            supply_min_v: None,
-        },
-        crank: CrankSpec::Wheel { teeth: TEETH, missing: MISSING, first_edge_btdc: 84.0 },
-        crank_edge: ActiveEdge::Rising,
-        sensor_delay_us: 40.0,
-        spark_edge: ActiveEdge::Rising,
-        spark_delay_us: 0.0,
-        base_mode: None,
-    }
+fn spec() -> JobSpec {
+    let mut spec = blank();
+    spec.engine.cylinders = 4;
+    spec.engine.firing_order = [1, 3, 4, 2].into_iter().collect();
+    spec.crank = CrankSpec::Wheel { teeth: TEETH, missing: MISSING, first_edge_btdc: 84.0 };
+    spec.sensor_delay_us = 40.0;
+    spec
 }
 
 /// A signal: a wheel whose speed swings by so much within a turn, and what disturbs it.

@@ -90,11 +90,14 @@ fn ripple(job: &Job, plan: &Plan, evidence: &Evidence, share: f32) -> Component 
     let kind = firing.kind();
     // What idles more slowly than the published engine may swing more. A lone mark near the spark is doubted for no more
     // than that engine's swing at its worst phase; only one or two cylinders have no flywheel heavy enough.
-    let near = match plan.count() {
-        _ if kind == Kind::Few => 0.0,
-        1 => (2.0 - nearest_mark(plan, evidence.advance) * (1.0 / NEAR_MARK)).min(1.0),
-        _ if plan.is_wheel() => 1.0,
-        _ => 0.0,
+    let near = if kind == Kind::Few {
+        0.0
+    } else if plan.is_wheel() {
+        1.0
+    } else if plan.count() == 1 {
+        (2.0 - nearest_mark(plan, evidence.advance) * (1.0 / NEAR_MARK)).min(1.0)
+    } else {
+        0.0
     };
     let rpm = evidence.rpm.max(FULL_SWING_RPM * near);
     let rough = if evidence.cranking { CRANKING_TIMES * firing.per_turn() } else { 1.0 };

@@ -46,12 +46,12 @@ impl Ordinary {
         self.end.saturating_sub(self.place.slot())
     }
 
-    /// No more than so many edges more, one at the least. Whether that is fewer than can be ordinary.
+    /// No more than so many edges more, one at the least. Whether as many can be ordinary.
     pub(crate) fn limit(&mut self, left: u8) -> bool {
         let end = self.place.slot().saturating_add(left.max(1));
-        let is_fewer = end <= self.end;
+        let are_in_reach = end <= self.end;
         self.end = self.end.min(end);
-        is_fewer
+        are_in_reach
     }
 
     /// Edges taken in since following was lent.
@@ -74,10 +74,9 @@ impl Follow {
         let waiting = self.waiting.filter(|waiting| clear && !waiting.contested && self.gap.either.is_none());
         (lent.first, lent.end) = (self.slot, self.slot.saturating_add(1));
         lent.place = KeptPlace::new(self.turn, self.slot, true);
-        let mut pace = Pace { newest: 0, pitch: 0 };
-        let Some(waiting) = waiting else { return pace };
+        let Some(waiting) = waiting else { return Pace { newest: 0, pitch: 0 } };
         lent.waiting = waiting.at.ticks() as u32;
-        pace.newest = lent.waiting;
+        let mut pace = Pace { newest: lent.waiting, pitch: 0 };
         let span = waiting.at.ticks_since(self.at);
         let pitch = self.unit / 2 + span / 2;
         let least = pitch - pitch / 8 - pitch / 16;

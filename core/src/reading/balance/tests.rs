@@ -1,6 +1,7 @@
 //! The balance against a crank whose speed comes from a torque balance of its own: compression, work and
 //! load over the angle, with a pulse of another shape than the model's.
 
+use crate::console::blank;
 use crate::edges::{Channel, Edge, Level};
 use crate::job::{CrankSpec, EngineSpec, JobSpec, Rotation, SparkKind};
 use crate::meter::Meter;
@@ -47,7 +48,7 @@ impl Source {
     }
 
     fn spec(&self) -> JobSpec {
-        let mut spec = crate::meter::tests::spec();
+        let mut spec = blank();
         spec.engine = EngineSpec {
             cylinders: self.order.len() as u8,
             strokes: self.strokes,
@@ -59,7 +60,6 @@ impl Source {
         };
         spec.timing.idle_rpm = [550.0, 950.0];
         spec.crank = CrankSpec::Wheel { teeth: self.teeth, missing: self.missing, first_edge_btdc: 84.0 };
-        spec.sensor_delay_us = 0.0;
         spec
     }
 
