@@ -24,7 +24,7 @@ fn blip(noise: &mut Noise, bins: usize, wild: f64) -> Vec<Point> {
         .collect()
 }
 
-fn least_squares(points: &[Point]) -> Line {
+fn least_squares(points: &[Point]) -> Line<f64> {
     let mut sums = LineSums::new();
     points.iter().for_each(|p| sums.add_weighted(p.x.into(), p.y.into(), p.weight.into()));
     sums.fit().unwrap()
@@ -36,10 +36,10 @@ fn coverage(bins: usize, wild: f64) -> (f64, f64) {
     let (mut slopes, mut heights) = (0, 0);
     for seed in 0..rounds {
         let line = robust_line(&blip(&mut Noise::seeded(seed), bins, wild)).unwrap();
-        let k = f64::from(coverage_factor(Confidence::Percent95, line.freedom as f32));
-        slopes += u32::from((line.slope - SLOPE).abs() <= k * line.slope_uncertainty);
+        let k = f64::from(coverage_factor(Confidence::Percent95, line.freedom));
+        slopes += u32::from((f64::from(line.slope) - SLOPE).abs() <= k * f64::from(line.slope_uncertainty));
         let (height, doubt) = line.predict(1500.0);
-        heights += u32::from((height - 10.0 - SLOPE * 1500.0).abs() <= k * doubt);
+        heights += u32::from((f64::from(height) - 10.0 - SLOPE * 1500.0).abs() <= k * f64::from(doubt));
     }
     (f64::from(slopes) / rounds as f64, f64::from(heights) / rounds as f64)
 }
@@ -63,7 +63,7 @@ fn on_clean_points_it_is_nearly_as_sharp_as_least_squares() {
     let (mut robust, mut least, rounds) = (0.0, 0.0, 1000);
     for seed in 0..rounds {
         let points = blip(&mut Noise::seeded(seed), 46, 0.0);
-        robust += (robust_line(&points).unwrap().slope - SLOPE).powi(2);
+        robust += (f64::from(robust_line(&points).unwrap().slope) - SLOPE).powi(2);
         least += (least_squares(&points).slope - SLOPE).powi(2);
     }
     // Huber's limit is chosen for 95 % efficiency.
@@ -77,7 +77,7 @@ fn one_bin_in_eight_thrown_off_hardly_moves_it() {
     let (mut robust, mut least, rounds) = (0.0f64, 0.0f64, 500);
     for seed in 0..rounds {
         let points = blip(&mut Noise::seeded(seed), 46, 0.125);
-        robust += (robust_line(&points).unwrap().slope - SLOPE).powi(2);
+        robust += (f64::from(robust_line(&points).unwrap().slope) - SLOPE).powi(2);
         least += (least_squares(&points).slope - SLOPE).powi(2);
     }
     println!("error of the slope, robust to least squares: {:.3}", (robust / least).sqrt());
@@ -92,12 +92,8 @@ fn points_on_a_line_give_that_line_to_five_digits() {
             .map(|x| Point { x, y: height + slope * x, weight: 3.0 })
             .collect();
         let line = robust_line(&points).unwrap();
-        assert!(
-            (line.slope - f64::from(slope)).abs() <= 1e-5 * f64::from(slope).abs() + 1e-9,
-            "{}",
-            line.slope
-        );
-        assert!((line.intercept() - f64::from(height)).abs() < 1e-4, "{}", line.intercept());
+        assert!((line.slope - slope).abs() <= 1e-5 * slope.abs() + 1e-9, "{}", line.slope);
+        assert!((line.intercept() - height).abs() < 1e-4, "{}", line.intercept());
         assert!(line.slope_uncertainty < 1e-8);
     }
 }

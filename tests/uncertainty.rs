@@ -49,7 +49,7 @@ fn the_thermometer_of_the_guide_has_its_line_and_prediction() {
     // H.3: correction against temperature about 20 °C, the same shape as advance against speed.
     let t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511];
     let b = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160];
-    let mut sums = LineSums::new();
+    let mut sums = LineSums::<f64>::new();
     t.iter().zip(b).for_each(|(t, b)| sums.add(t - 20.0, b));
     let line = sums.fit().unwrap();
     near(line.intercept(), -0.1712038, 5.1e-8);

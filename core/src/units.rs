@@ -33,22 +33,21 @@ impl TickRate {
 
     /// Ticks in so many microseconds, to the nearest tick. Range ±2000 s at 1 GHz.
     pub fn ticks_in_us(self, us: f32) -> i64 {
-        let ticks = f64::from(us) * f64::from(self.0) / 1e6;
-        if ticks >= 0.0 { (ticks + 0.5) as i64 } else { (ticks - 0.5) as i64 }
+        let whole = us as i64;
+        let hertz = i64::from(self.0);
+        let rest = (us - whole as f32) * self.0 as f32;
+        nearest(whole.wrapping_mul(hertz).wrapping_add(rest as i64), 1_000_000)
     }
 
     /// Ticks in so many milliseconds, rounded down.
+    #[inline(never)]
     pub const fn ticks_in_ms(self, ms: u32) -> u64 {
         self.0 as u64 * ms as u64 / 1000
     }
 
-    /// Seconds in so many ticks.
+    /// Seconds in so many ticks, to seven digits.
     pub fn seconds(self, ticks: u64) -> f32 {
-        // Both of 24 bits, as they mostly are: one division, rounded once, is as good as a wider one.
-        match u32::try_from(ticks) {
-            Ok(ticks) if ticks < 1 << 24 && self.0 as f32 as u32 == self.0 => ticks as f32 / self.0 as f32,
-            _ => (ticks as f64 / f64::from(self.0)) as f32,
-        }
+        ticks as f32 / self.0 as f32
     }
 
     /// The speed of a crank that makes `turns` turns in `ticks` ticks; zero for zero ticks.
@@ -58,9 +57,9 @@ impl TickRate {
         if ticks > 0.0 { turns * 60.0 * self.0 as f32 / ticks } else { 0.0 }
     }
 
-    /// Ticks of one turn at so many revolutions per minute; `u64::MAX` at or below zero.
+    /// Ticks of one turn at so many revolutions per minute, to seven digits; `u64::MAX` at or below zero.
     pub fn ticks_per_turn(self, rpm: f32) -> u64 {
-        if rpm > 0.0 { (60.0 * f64::from(self.0) / f64::from(rpm)) as u64 } else { u64::MAX }
+        if rpm > 0.0 { (60.0 * self.0 as f32 / rpm) as u64 } else { u64::MAX }
     }
 }
 
@@ -86,6 +85,7 @@ impl Instant {
     }
 
     /// Ticks from `earlier` to here; zero if `earlier` is later.
+    #[inline(never)]
     pub const fn since(self, earlier: Self) -> u64 {
         self.0.saturating_sub(earlier.0)
     }
@@ -96,7 +96,7 @@ impl Instant {
         let ticks = self.0.wrapping_sub(earlier.0);
         match (ticks >> 32) as u32 {
             0 => ticks as u32,
-            high if (high as i32) < 0 && self.0 < earlier.0 => 0,
+            high if (high as i32) < 0 => 0,
             _ => u32::MAX,
         }
     }
@@ -107,6 +107,7 @@ impl Instant {
     }
 
     /// This moment moved by so many ticks, not below the counter's zero.
+    #[inline(never)]
     pub const fn shifted(self, ticks: i64) -> Self {
         let moved = self.0.wrapping_add_signed(ticks);
         // Moments lie far from the upper end.
@@ -142,6 +143,11 @@ impl CrankAngle {
         Self(degrees_to_fraction(-degrees))
     }
 
+    /// The same of degrees in 32 bits.
+    pub fn at_btdc(degrees: f32) -> Self {
+        Self(fraction_of(-degrees))
+    }
+
     /// Units of 2⁻³² turn after top dead centre.
     pub const fn fraction(self) -> u32 {
         self.0
@@ -173,6 +179,11 @@ impl Advance {
     /// So many degrees before top dead centre; any finite value wraps into half a turn either way.
     pub fn from_degrees(degrees: f64) -> Self {
         Self(degrees_to_fraction(degrees) as i32)
+    }
+
+    /// The same of degrees in 32 bits.
+    pub fn of_degrees(degrees: f32) -> Self {
+        Self(fraction_of(degrees) as i32)
     }
 
     /// An advance given in units of 2⁻³² turn.
@@ -216,9 +227,24 @@ pub fn degrees_to_fraction(degrees: f64) -> u32 {
     rounded as i64 as u32
 }
 
+/// The same of degrees in 32 bits, as the handheld has them: exact to half a unit, and no float is multiplied.
+pub fn fraction_of(degrees: f32) -> u32 {
+    // Their 2⁻²⁴ is less than two of the units, of which 360 · 2²⁴ of them are 2³².
+    nearest((degrees * (1 << 24) as f32) as i64 * 32, 45) as u32
+}
+
 /// A difference of two angles in degrees, wrapped into `(-180, 180]`.
 pub fn wrap_degrees(degrees: f32) -> f32 {
-    Advance::from_degrees(f64::from(degrees)).degrees()
+    Advance::of_degrees(degrees).degrees()
+}
+
+/// A whole number's part, to the nearest; half a unit away from zero. `parts` above zero.
+const fn nearest(value: i64, parts: i64) -> i64 {
+    let half = if value < 0 { -(parts / 2) } else { parts / 2 };
+    match value.wrapping_add(half).checked_div(parts) {
+        Some(part) => part,
+        None => 0,
+    }
 }
 
 #[cfg(test)]

@@ -61,7 +61,7 @@ impl Clock {
             self.settling -= 1;
             return;
         }
-        self.wander.add(f64::from(rpm), f64::from(advance));
+        self.wander.add(rpm, advance);
     }
 
     /// Forgets the wander.
@@ -73,6 +73,6 @@ impl Clock {
     /// Degrees per 1000 rpm over the wander of the idle, with its standard uncertainty.
     pub(super) fn wander_slope(&self) -> Option<(f32, f32)> {
         let line = self.wander.fit()?;
-        Some(((line.slope * 1000.0) as f32, (line.slope_uncertainty * 1000.0) as f32))
+        Some((line.slope * 1000.0, line.slope_uncertainty * 1000.0))
     }
 }

@@ -83,7 +83,7 @@ impl ZeroWork {
 
     /// The mark's place from both readings, with its ±; `None` while one is missing or they can't be.
     pub fn mark(&self) -> Option<Corrected> {
-        let at = |reading: f32| CrankAngle::from_degrees_btdc(f64::from(reading));
+        let at = |reading: f32| CrankAngle::at_btdc(reading);
         let middle = middle_of_stops(at(self.first?), at(self.second?))?;
         Some(Corrected { degrees: -middle.advance().degrees(), doubt: BY_EYE / square_root(2.0) })
     }

@@ -80,7 +80,7 @@ impl JobSpec {
             spec: self.clone(),
             pattern,
             intervals,
-            target: Advance::from_degrees(f64::from(target_degrees)),
+            target: Advance::of_degrees(target_degrees),
             target_degrees,
         })
     }

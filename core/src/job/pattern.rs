@@ -8,7 +8,7 @@
 use super::CrankSpec;
 use super::check::{JobError, Problem, expected};
 use crate::statistics::sort::sort_by;
-use crate::units::{CrankAngle, TURN, degrees_to_fraction};
+use crate::units::{CrankAngle, TURN};
 use heapless::Vec;
 
 /// The most marks of an unequal pattern.
@@ -50,7 +50,7 @@ impl Pattern {
                     (0.0..360.0).contains(first_edge_btdc),
                     "0 or more and below 360",
                 )?;
-                let first = CrankAngle::from_degrees_btdc(f64::from(*first_edge_btdc));
+                let first = CrankAngle::at_btdc(*first_edge_btdc);
                 Ok(Self::Wheel { slots: *teeth, missing: *missing, first })
             }
             CrankSpec::Marks(degrees) => Self::build_marks(degrees),
@@ -63,7 +63,7 @@ impl Pattern {
         expected(key, !degrees.is_empty(), "1 to 8 marks")?;
         for degree in degrees {
             expected(key, *degree > -180.0 && *degree < 360.0, "marks above -180 and below 360")?;
-            let pushed = marks.push(CrankAngle::from_degrees_btdc(f64::from(*degree)));
+            let pushed = marks.push(CrankAngle::at_btdc(*degree));
             expected(key, pushed.is_ok(), "1 to 8 marks")?;
         }
         sort_by(&mut marks, |one, other| one.fraction() < other.fraction());
@@ -71,7 +71,7 @@ impl Pattern {
         let count = pattern.count();
         if count > 1 {
             let least = (0..count).map(|slot| pattern.span_after(slot)).min().unwrap_or(0);
-            expected(key, least >= u64::from(degrees_to_fraction(2.0)), "marks 2 degrees or more apart")?;
+            expected(key, least >= TURN / 180, "marks 2 degrees or more apart")?;
             expected(key, pattern.is_unequal(), "gaps that tell the marks apart (no even spacing)")?;
         }
         Ok(pattern)

@@ -37,9 +37,9 @@ pub fn assemble(
     let centre = if cranking { cranking_centre(settled) } else { idle_centre(settled) };
     let count = if cranking { u32::from(fates.cranking).min(CRANKING_KEPT as u32) } else { fates.used };
     let rpm = if fates.used > 0 {
-        Some((settled.used_rpm / f64::from(fates.used)) as f32)
+        Some(settled.used_rpm.mean(fates.used))
     } else {
-        (settled.placed > 0).then(|| (settled.all_rpm / f64::from(settled.placed)) as f32)
+        (settled.placed > 0).then(|| settled.all_rpm.mean(settled.placed))
     };
     let mut uncertainty = None;
     if let (true, Some((advance, scatter))) = (given, centre) {
@@ -47,8 +47,8 @@ pub fn assemble(
         // badly: it is drawn to none as by a prior of ±0.2.
         let known = count.max(1) as f32;
         let chance = 1.0 / square_root(known);
-        let correlation = (settled.row.lag_one().unwrap_or(0.0) as f32 - chance).max(0.0) * known
-            / (known + CORRELATION_WORTH);
+        let correlation =
+            (settled.row.lag_one().unwrap_or(0.0) - chance).max(0.0) * known / (known + CORRELATION_WORTH);
         let scatter = steadied(scatter, settled);
         uncertainty = Some(expanded(
             job,
@@ -98,7 +98,7 @@ pub fn assemble(
 /// deviation, as far as that is not swollen by strays.
 fn steadied(scatter: f32, settled: &Settled) -> f32 {
     match settled.row.spread() {
-        Some((_, deviation)) => (deviation as f32).max(0.7 * scatter).min(1.3 * scatter),
+        Some((_, deviation)) => deviation.max(0.7 * scatter).min(1.3 * scatter),
         None => scatter,
     }
 }

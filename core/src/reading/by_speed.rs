@@ -6,7 +6,7 @@
 
 use super::result::SpeedTrend;
 use crate::sparks::PlacedSpark;
-use crate::statistics::functions::square_root_wide;
+use crate::statistics::functions::square_root;
 use crate::statistics::line::LineSums;
 use crate::statistics::robust_line::{MOST_POINTS, Point, robust_line};
 use crate::units::Advance;
@@ -99,7 +99,7 @@ impl BySpeed {
         self.low = self.low.min(spark.rpm);
         self.high = self.high.max(spark.rpm);
         if spark.climb > OPENING_CLIMB && spark.rpm < OPENING_SPEED * self.idle_high {
-            self.opening.add(0.0, f64::from(offset));
+            self.opening.add(0.0, offset);
         }
         let bins = if spark.climb >= 0.0 { &mut self.rising } else { &mut self.falling };
         if let Some(bin) = bins.get_mut((spark.rpm / self.width) as usize) {
@@ -110,7 +110,7 @@ impl BySpeed {
     /// The sparks just after the throttle opened; `None` below two: one alone may be a disturbance's.
     pub(super) fn opening(&self) -> Option<Opening> {
         let (offset, scatter) = self.opening.spread_of_y()?;
-        Some(Opening { offset: offset as f32, scatter: scatter as f32, count: self.opening.count() as f32 })
+        Some(Opening { offset, scatter, count: self.opening.count() as f32 })
     }
 
     /// Advance on the way up minus on the way down at the same speeds above `from` rpm: the mean over the
@@ -120,7 +120,7 @@ impl BySpeed {
         let mut sums = LineSums::new();
         for down in self.falling.iter().filter(|down| down.count > 0 && down.rpm > from) {
             if let Some(up) = self.way_up_at(down.rpm) {
-                sums.add(0.0, f64::from(up - down.offset));
+                sums.add(0.0, up - down.offset);
             }
         }
         let count = sums.count();
@@ -129,8 +129,8 @@ impl BySpeed {
         }
         let (mean, deviation) = sums.spread_of_y()?;
         // Few bins may agree by chance.
-        let doubt = (deviation / square_root_wide(f64::from(count))).max(0.1);
-        Some((mean as f32, doubt as f32))
+        let doubt = (deviation / square_root(count as f32)).max(0.1);
+        Some((mean, doubt))
     }
 
     /// The way up at a speed, between the nearest bins seen on either side of it.
@@ -182,7 +182,7 @@ impl BySpeed {
         let squares = lower.slope_uncertainty * lower.slope_uncertainty
             + upper.slope_uncertainty * upper.slope_uncertainty;
         let bend = (upper.slope - lower.slope) * 1000.0;
-        Some((bend as f32, (square_root_wide(squares) * 1000.0) as f32))
+        Some((bend, square_root(squares) * 1000.0))
     }
 
     /// The slope over the highest speeds, degrees per 1000 rpm, and its standard uncertainty: over the highest
@@ -200,8 +200,8 @@ impl BySpeed {
             }
             let line = robust_line(&points)?;
             let own = TOP_DOUBT / (span * part);
-            let squares = line.slope_uncertainty * line.slope_uncertainty + f64::from(own * own);
-            Some(((line.slope * 1000.0) as f32, (square_root_wide(squares) * 1000.0) as f32))
+            let squares = line.slope_uncertainty * line.slope_uncertainty + own * own;
+            Some((line.slope * 1000.0, square_root(squares) * 1000.0))
         };
         let flatter = |one: (f32, f32), other: (f32, f32)| {
             if other.0 + other.1 < one.0 + one.1 { other } else { one }
@@ -219,10 +219,10 @@ impl BySpeed {
         }
         let points = self.points(rpm_low, rpm_high);
         let line = robust_line(&points)?;
-        let deg_per_1000rpm = (line.slope * 1000.0) as f32;
+        let deg_per_1000rpm = line.slope * 1000.0;
         Some(SpeedTrend {
             deg_per_1000rpm,
-            slope_uncertainty: (line.slope_uncertainty * 1000.0) as f32,
+            slope_uncertainty: line.slope_uncertainty * 1000.0,
             delay_us: -deg_per_1000rpm * (1000.0 / 6.0),
             rpm_low,
             rpm_high,

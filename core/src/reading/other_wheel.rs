@@ -66,6 +66,6 @@ fn divided(job: &Job, settled: &Settled, signals: &Signals) -> Option<(u8, u8)> 
 pub(super) fn is_a_wheel_of_marks(job: &Job, settled: &Settled, signals: &Signals) -> bool {
     let rare = spark_rate(settled, signals).is_some_and(|rate| rate < due(job) / 2.0);
     let [_, high] = job.spec().timing.idle_rpm;
-    let mean_rpm = settled.all_rpm / f64::from(settled.placed.max(1));
-    rare && signals.firsts > 1 && mean_rpm > f64::from(TOO_FAST * high)
+    let mean_rpm = settled.all_rpm.mean(settled.placed.max(1));
+    rare && signals.firsts > 1 && mean_rpm > TOO_FAST * high
 }

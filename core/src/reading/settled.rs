@@ -82,6 +82,21 @@ pub(super) enum Another {
     SpeedBefore,
 }
 
+/// The sum of sparks' speeds, in sixty-fourths of a rpm: as a whole number it stays right however long it grows.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Speeds(u64);
+
+impl Speeds {
+    fn add(&mut self, rpm: f32) {
+        self.0 += u64::from((rpm * 64.0) as u32);
+    }
+
+    /// Their mean, rpm.
+    pub(super) fn mean(self, count: u32) -> f32 {
+        self.0 as f32 / 64.0 / count as f32
+    }
+}
+
 /// What is kept of all sparks.
 #[derive(Debug, Clone)]
 pub struct Settled {
@@ -102,8 +117,8 @@ pub struct Settled {
     pub(super) leverages: f32,
     /// Used sparks whose crank's swing was known.
     pub(super) evened: u32,
-    pub(super) used_rpm: f64,
-    pub(super) all_rpm: f64,
+    pub(super) used_rpm: Speeds,
+    pub(super) all_rpm: Speeds,
     pub(super) placed: u32,
     /// Change of speed around the newest spark in the idle band.
     climb: f32,
@@ -135,8 +150,8 @@ impl Settled {
             misfit_freedom: 0.0,
             leverages: 0.0,
             evened: 0,
-            used_rpm: 0.0,
-            all_rpm: 0.0,
+            used_rpm: Speeds::default(),
+            all_rpm: Speeds::default(),
             placed: 0,
             climb: 0.0,
             centre: None,
@@ -186,12 +201,11 @@ impl Settled {
         let band = if self.another == Another::InBand { another.fit() } else { None };
         let in_band = band.or(line).filter(|_| line.is_some());
         let left_over = match (line, self.idle_line.spread_of_y()) {
-            (Some(line), Some((_, spread))) if spread > 0.0 => ((line.residual / spread) as f32).min(1.0),
+            (Some(line), Some((_, spread))) if spread > 0.0 => (line.residual / spread).min(1.0),
             _ => 1.0,
         };
         let widened = self.slope_doubt_factor(left_over);
-        let idle_slope = in_band
-            .map(|line| ((line.slope * 1000.0) as f32, (line.slope_uncertainty * 1000.0) as f32 * widened));
+        let idle_slope = in_band.map(|line| (line.slope * 1000.0, line.slope_uncertainty * 1000.0 * widened));
         let idle = self.histogram.median().zip(self.by_speed.reference());
         let dip = self.by_speed.opening().zip(idle).map(|(opening, (idle, reference))| {
             let idle = Advance::from_fraction(idle.angle).minus(reference).degrees();
@@ -213,7 +227,7 @@ impl Settled {
     /// would be through as many strangers, by √((1 + ρ) / (1 − ρ)), where ρ is both correlations together.
     /// `left`: the part of their spread that the line leaves.
     fn slope_doubt_factor(&self, left: f32) -> f32 {
-        let of_all = self.row.lag_one().unwrap_or(0.0) as f32;
+        let of_all = self.row.lag_one().unwrap_or(0.0);
         let left = left.max(0.2);
         // What the line explains is as correlated as the speed is; the rest is what disturbs the slope.
         let explained = 1.0 - left * left;
@@ -225,7 +239,7 @@ impl Settled {
     fn on_placed(&mut self, spark: &PlacedSpark) -> SparkFate {
         let advance = spark.advance();
         self.placed = self.placed.saturating_add(1);
-        self.all_rpm += f64::from(spark.rpm);
+        self.all_rpm.add(spark.rpm);
         let turned = (advance.fraction() as u32) as f32 / (1u64 << 32) as f32;
         if let Some(bin) = self.ring.get_mut((turned * RING_BINS as f32) as usize % RING_BINS) {
             *bin = bin.saturating_add(1);
@@ -282,7 +296,7 @@ impl Settled {
         self.misfit_freedom += freedom;
         self.leverages += spark.located.leverage;
         self.evened += u32::from(spark.located.evened);
-        self.used_rpm += f64::from(spark.rpm);
+        self.used_rpm.add(spark.rpm);
     }
 
     /// Sums that one wild spark would spoil take only those near the centre, once that is known.
@@ -295,11 +309,11 @@ impl Settled {
             self.blocks.add(spark.at, middle + away, spark.rpm);
         }
         if away.abs() <= FARTHEST_IN_SUMS.max(6.0 * scatter) {
-            self.row.add(f64::from(middle + away));
-            self.idle_line.add(f64::from(spark.rpm), f64::from(middle + away));
+            self.row.add(middle + away);
+            self.idle_line.add(spark.rpm, middle + away);
             if self.another == Another::SpeedBefore {
                 let before = spark.rpm * (1.0 - 0.5 * spark.climb);
-                self.another_line.add(f64::from(before), f64::from(middle + away));
+                self.another_line.add(before, middle + away);
             }
         }
     }
@@ -313,7 +327,7 @@ impl Settled {
         }
         let offset = self.offset(centre) + away;
         if self.another == Another::InBand {
-            self.another_line.add(f64::from(spark.rpm), f64::from(offset));
+            self.another_line.add(spark.rpm, offset);
         }
     }
 

@@ -7,27 +7,31 @@
 //! memory is a simple decay, the lag-1 correlation tells all; where it is not, the scatter of block means
 //! longer than the memory tells it without a model.
 
+use super::line::none_below_zero;
+use super::real::Real;
+
 /// Sums over a row of readings for its scatter and lag-1 correlation. Readings are taken about the
-/// first, in 64 bits: two additions and two products a reading.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Row {
+/// first: two additions and two products a reading.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Row<R = f32> {
     count: u32,
-    first: f64,
-    last: f64,
-    sum: f64,
-    squares: f64,
-    products: f64,
+    first: R,
+    last: R,
+    sum: R,
+    squares: R,
+    products: R,
 }
 
-impl Row {
+impl<R: Real> Row<R> {
     /// No readings yet.
     pub const fn new() -> Self {
-        Self { count: 0, first: 0.0, last: 0.0, sum: 0.0, squares: 0.0, products: 0.0 }
+        let none = R::ZERO;
+        Self { count: 0, first: none, last: none, sum: none, squares: none, products: none }
     }
 
     /// Adds the next reading of the row; one that is not finite is left out.
-    pub fn add(&mut self, reading: f64) {
-        if !reading.is_finite() {
+    pub fn add(&mut self, reading: R) {
+        if !reading.is_number() {
             return;
         }
         if self.count == 0 {
@@ -47,25 +51,26 @@ impl Row {
     }
 
     /// Mean and standard deviation (n − 1). `None` below two readings.
-    pub fn spread(&self) -> Option<(f64, f64)> {
+    pub fn spread(&self) -> Option<(R, R)> {
         if self.count < 2 {
             return None;
         }
-        let count = f64::from(self.count);
-        let squares = (self.squares - self.sum * self.sum / count).max(0.0);
-        Some((self.first + self.sum / count, super::functions::square_root_wide(squares / (count - 1.0))))
+        let count = R::of(self.count);
+        let squares = none_below_zero(self.squares - self.sum * self.sum / count);
+        Some((self.first + self.sum / count, R::root(squares / (count - R::ONE))))
     }
 
     /// Lag-1 correlation. `None` below three readings or without scatter.
-    pub fn lag_one(&self) -> Option<f64> {
-        let count = f64::from(self.count);
+    pub fn lag_one(&self) -> Option<R> {
+        let count = R::of(self.count);
         let mean = self.sum / count;
         let squares = self.squares - mean * self.sum;
-        if self.count < 3 || squares <= 0.0 {
+        if self.count < 3 || squares <= R::ZERO {
             return None;
         }
         // Σ (a − m)(b − m) over neighbours; the first reading is zero by choice of the origin.
-        let neighbours = self.products - mean * (2.0 * self.sum - self.last) + (count - 1.0) * mean * mean;
+        let neighbours =
+            self.products - mean * (self.sum + self.sum - self.last) + (count - R::ONE) * mean * mean;
         Some(neighbours / squares)
     }
 }
@@ -113,7 +118,7 @@ mod tests {
 
     #[test]
     fn a_row_on_a_large_offset_keeps_its_correlation() {
-        let (mut near, mut far) = (Row::new(), Row::new());
+        let (mut near, mut far) = (Row::<f64>::new(), Row::<f64>::new());
         for value in wander(0.6, 5000) {
             near.add(value);
             far.add(value + 1e6);
@@ -125,7 +130,7 @@ mod tests {
 
     #[test]
     fn both_ways_agree_on_how_many_readings_a_wandering_row_is_worth() {
-        let (mut row, mut blocks, mut block) = (Row::new(), Row::new(), 0.0);
+        let (mut row, mut blocks, mut block) = (Row::<f64>::new(), Row::<f64>::new(), 0.0);
         for (place, value) in wander(0.5, 40_000).enumerate() {
             row.add(value);
             block += value / 50.0;
@@ -149,6 +154,6 @@ mod tests {
         assert_eq!(effective_number(100, f32::NAN), 1.0);
         assert_eq!(effective_number(0, 0.3), 0.0);
         assert_eq!(effective_number_by_blocks(10, 2, 1.0, 0.0), 10.0);
-        assert_eq!(Row::new().lag_one(), None);
+        assert_eq!(Row::<f32>::new().lag_one(), None);
     }
 }

@@ -9,7 +9,7 @@
 //! centre, scatter and the interval that a few readings support; [`circular`] directions;
 //! [`histogram`] a capture of any length in a fixed space; [`mod@line`] and [`robust_line`] advance
 //! against speed; [`uncertainty`] the budget; [`correlation`] how many independent readings a row is
-//! worth; [`sort`] order without a panic.
+//! worth; [`sort`] order without a panic; [`real`] the two widths that sums are kept in.
 
 pub mod circular;
 pub mod correlation;
@@ -19,6 +19,7 @@ mod histogram_bins;
 mod histogram_walk;
 pub mod line;
 pub mod median;
+pub mod real;
 pub mod robust_line;
 pub mod sort;
 pub mod uncertainty;

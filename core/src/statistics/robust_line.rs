@@ -92,13 +92,13 @@ pub fn robust_line(points: &[Point]) -> Option<Line> {
     let last = reweighted(&sorted, trial, scatter, Weights::Tukey)?;
     let (variance, moving) = variance_through_weights(&sorted, trial, scatter)?;
     let line = Line {
-        mean_x: f64::from(x0) + f64::from(last.mean_x),
-        height: f64::from(y0) + f64::from(trial.height + trial.slope * last.mean_x),
-        slope: f64::from(trial.slope),
-        height_uncertainty: f64::from(square_root(variance / last.full_weight)),
-        slope_uncertainty: f64::from(square_root(variance / last.full_xx)),
-        residual: f64::from(scatter),
-        freedom: (f64::from(moving) - 2.0).max(1.0),
+        mean_x: x0 + last.mean_x,
+        height: y0 + trial.height + trial.slope * last.mean_x,
+        slope: trial.slope,
+        height_uncertainty: square_root(variance / last.full_weight),
+        slope_uncertainty: square_root(variance / last.full_xx),
+        residual: scatter,
+        freedom: (moving - 2.0).max(1.0),
     };
     // Squares of huge numbers overflow 32 bits: then there is no line to speak of.
     let sound = line.slope.is_finite() && line.height.is_finite() && line.slope_uncertainty.is_finite();

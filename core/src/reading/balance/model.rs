@@ -14,7 +14,7 @@ use super::matrix::{Column, SIZE, Square};
 use crate::crank::Milestones;
 use crate::job::Job;
 use crate::statistics::functions::{cosine, sine, square_root};
-use crate::units::degrees_to_fraction;
+use crate::units::fraction_of;
 
 /// The pulse runs from firing top dead centre to here, degrees, as 3t² − 2t³. Work of a burn of 60 to 80°
 /// from a spark at 10° before top dead centre (Wiebe law, exponents of 1.3), computed: centre 65 to 71°,
@@ -133,7 +133,7 @@ impl Windows<'_> {
         let (mut cosines, mut sines) = ([0.0; SIZE], [0.0; SIZE]);
         for (index, (along, across)) in cosines.iter_mut().zip(sines.iter_mut()).enumerate().take(count) {
             let (start, span) = self.window(index);
-            let phase = |degrees: f32| degrees_to_fraction(f64::from(degrees * per_degree)) as i32;
+            let phase = |degrees: f32| fraction_of(degrees * per_degree) as i32;
             let (from, to) = (phase(start), phase(start + span));
             let width = (span * per_degree).to_radians();
             *along = (sine(to) - sine(from)) / width;
@@ -187,7 +187,7 @@ impl Windows<'_> {
         let (mut along, mut across, mut seen) = (0.0, 0.0, 0.0);
         for (index, energy) in energies.iter().enumerate().take(windows) {
             let (start, span) = self.window(index);
-            let middle = degrees_to_fraction(f64::from((start + span / 2.0) * per_degree)) as i32;
+            let middle = fraction_of((start + span / 2.0) * per_degree) as i32;
             let half = (span * per_degree / 2.0).to_radians();
             along += energy * span * cosine(middle);
             across += energy * span * sine(middle);
@@ -240,7 +240,7 @@ pub(super) fn firing_sum(job: &Job, harmonic: u32) -> f32 {
     for cylinder in 1..=job.spec().engine.cylinders {
         let degrees =
             job.firing_angle(cylinder).unwrap_or(0.0) * harmonic as f32 * 360.0 / job.cycle_degrees();
-        let phase = degrees_to_fraction(f64::from(degrees)) as i32;
+        let phase = fraction_of(degrees) as i32;
         along += cosine(phase);
         across += sine(phase);
     }
