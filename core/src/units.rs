@@ -91,7 +91,7 @@ impl Instant {
     }
 
     /// Ticks from `earlier` to here in 32 bits, as an edge needs them: zero if `earlier` is later, `u32::MAX` at
-    /// most.
+    /// most. For moments less than 2⁶³ ticks apart, as all are that ever come.
     pub const fn ticks_since(self, earlier: Self) -> u32 {
         let ticks = self.0.wrapping_sub(earlier.0);
         match (ticks >> 32) as u32 {

@@ -70,8 +70,8 @@ fn degree(nodes: usize, evened: bool) -> usize {
 pub struct WheelFit {
     /// The place of the moment from the bracket's first node, parts of a pitch.
     pub place: i32,
-    /// Root mean square misfit of the nodes, pitches.
-    pub misfit: f32,
+    /// Mean squared misfit of the nodes, pitches squared.
+    pub misfit_square: f32,
     /// Degrees of freedom behind the misfit.
     pub freedom: u8,
     /// What part of the variance of a node's place goes into the answer.
@@ -82,7 +82,7 @@ pub struct WheelFit {
 
 impl WheelFit {
     /// What goes through its nodes, and rests on one of them.
-    pub const EXACT: Self = Self { place: 0, misfit: 0.0, freedom: 0, leverage: 1.0, stray: None };
+    pub const EXACT: Self = Self { place: 0, misfit_square: 0.0, freedom: 0, leverage: 1.0, stray: None };
 }
 
 /// The straight line through the nodes next to the moment.
@@ -156,13 +156,14 @@ pub fn fit_wheel(nodes: &[Node], evened: bool) -> Option<WheelFit> {
         }
     }
     let free = nodes.len().saturating_sub(degree + 1);
-    let misfit = if free == 0 { 0.0 } else { libm::sqrtf(squares as f32 / free as f32) };
+    let misfit_square = if free == 0 { 0.0 } else { squares as f32 / free as f32 };
     Some(WheelFit {
         place: answer.wrapping_add(crossing(&curve, reach_bits)?),
-        misfit: misfit * PER_PITCH,
+        misfit_square: misfit_square * (PER_PITCH * PER_PITCH),
         freedom: free as u8,
         leverage: factors.leverage(),
-        stray: (i64::from(worst.0) > STRAY_NODE && worst.0 as f32 > 2.0 * misfit).then_some(worst.1),
+        stray: (i64::from(worst.0) > STRAY_NODE && square(worst.0) as f32 > 4.0 * misfit_square)
+            .then_some(worst.1),
     })
 }
 
@@ -286,7 +287,7 @@ mod tests {
                 let fit = fit_wheel(&nodes(at, climb, places.clone()), false).unwrap();
                 let error = f64::from(fit.place) / f64::from(PITCH) - at;
                 assert!(error.abs() < 1.5 / TICKS, "{at} {climb} {places:?}: {error}");
-                assert!(fit.misfit < 1e-3 && fit.stray.is_none());
+                assert!(fit.misfit_square < 1e-6 && fit.stray.is_none());
             }
         }
     }

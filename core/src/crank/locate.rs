@@ -36,8 +36,8 @@ pub struct Located {
     pub turn: u32,
     /// Part of that turn gone by, counted from slot 0.
     pub part: f32,
-    /// Root mean square misfit of the nodes, degrees, for the degrees of freedom left; 0 where none are.
-    pub misfit: f32,
+    /// Mean squared misfit of the nodes, degrees squared, for the degrees of freedom left; 0 where none are.
+    pub misfit_square: f32,
     /// Degrees of freedom behind the misfit: nodes less the numbers fitted.
     pub freedom: u8,
     /// What part of the variance of a node's place goes into the angle.
@@ -195,11 +195,12 @@ fn at(plan: &Plan, first: &Tooth, turned: f32, fit: &WheelFit, evened: bool) -> 
     } else {
         (first.turn, since_zero)
     };
+    let pitch = plan.turns_per_pitch() * 360.0;
     Located {
         advance: angle.turned(fraction as u32).advance(),
         turn,
         part,
-        misfit: fit.misfit * plan.turns_per_pitch() * 360.0,
+        misfit_square: fit.misfit_square * pitch * pitch,
         freedom: fit.freedom,
         leverage: fit.leverage,
         evened,

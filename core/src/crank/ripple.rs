@@ -10,6 +10,7 @@ use super::places::Places;
 use super::plan::Plan;
 use super::swing::{wave_at, wheel_response};
 use super::teeth::{Teeth, Tooth};
+use crate::statistics::functions::square_root;
 use crate::units::{Advance, Instant, TURN};
 
 /// How far a speed ripple of one degree's amplitude, `order` times a turn and in the worst phase, would
@@ -50,5 +51,5 @@ pub fn ripple_response(plan: &Plan, advance: Advance, order: f32) -> f32 {
         let error = found.advance.minus(advance).degrees();
         squares += error * error;
     }
-    libm::sqrtf(squares)
+    square_root(squares)
 }

@@ -147,7 +147,7 @@ impl PulseFilter {
     /// when the signal has been silent for longer than any pulse to be taken out.
     pub fn flush(&mut self, now: Instant) -> Option<Change> {
         let held = self.held?;
-        if now.ticks_since(held.at) < self.least(held.level) {
+        if now.since(held.at) < u64::from(self.least(held.level)) {
             return None;
         }
         self.held = None;

@@ -292,7 +292,7 @@ impl Settled {
         }
         self.use_in_sums(spark);
         let freedom = f32::from(spark.located.freedom);
-        self.misfit_squares += spark.located.misfit * spark.located.misfit * freedom;
+        self.misfit_squares += spark.located.misfit_square * freedom;
         self.misfit_freedom += freedom;
         self.leverages += spark.located.leverage;
         self.evened += u32::from(spark.located.evened);

@@ -11,9 +11,36 @@
 /// Radians of one unit of 2⁻³² turn.
 const RADIANS_PER_UNIT: f64 = core::f64::consts::TAU / crate::units::TURN as f64;
 
-/// Square root; NaN below zero. Relative error at most 6.0 × 10⁻⁸ (correctly rounded).
+/// Square root; NaN below zero, nothing below 10⁻³⁷. Relative error at most 6.0 × 10⁻⁸ (correctly rounded).
+///
+/// In whole numbers, one binary place after the other as on paper: the library's takes 580 bytes of the handheld with
+/// its table.
+#[inline(never)]
 pub fn square_root(value: f32) -> f32 {
-    libm::sqrtf(value)
+    if !value.is_finite() || value < 0.0 {
+        return if value > 0.0 { value } else { f32::NAN };
+    }
+    if value < f32::MIN_POSITIVE {
+        return 0.0;
+    }
+    // Sign and exponent; an odd one leaves a factor of two to the rest.
+    let exponent = (value.to_bits() >> 23) as i32 - 127;
+    let mantissa = value.to_bits() & 0x007f_ffff | 0x0080_0000;
+    let mut places = mantissa << (7 + (exponent & 1));
+    let (mut root, mut left) = (0u32, 0u32);
+    for _ in 0..25 {
+        left = left << 2 | places >> 30;
+        places <<= 2;
+        let tried = root << 2 | 1;
+        root <<= 1;
+        if left >= tried {
+            left -= tried;
+            root |= 1;
+        }
+    }
+    // The last place rounds; it is never all there is left.
+    let halved = ((exponent >> 1) + 126) as u32;
+    f32::from_bits((halved << 23) + ((root + 1) >> 1))
 }
 
 /// Square root in 64 bits of at most 10³⁸; NaN below zero, nothing below 10⁻³⁰. Relative error at most 3 × 10⁻¹⁶.
@@ -21,7 +48,7 @@ pub fn square_root(value: f32) -> f32 {
 /// Two of Newton's steps from the root in 32 bits: a root of its own would take 600 bytes of the handheld.
 #[inline(never)]
 pub fn square_root_wide(value: f64) -> f64 {
-    let mut root = f64::from(libm::sqrtf(value as f32));
+    let mut root = f64::from(square_root(value as f32));
     if value < 1e-30 {
         return if value < 0.0 { root } else { 0.0 };
     }
@@ -40,7 +67,8 @@ pub fn square_root_wide(value: f64) -> f64 {
 pub fn natural_log(value: f32) -> f32 {
     // Exponent and mantissa as one number in 2⁻²³ of an octave, less the bias and half of what the mantissa lies
     // below its logarithm by.
-    let near = (value.to_bits() as i32).wrapping_sub(0x3f7a_7ef4) as f32 * (core::f32::consts::LN_2 / (1 << 23) as f32);
+    let near = (value.to_bits() as i32).wrapping_sub(0x3f7a_7ef4) as f32
+        * (core::f32::consts::LN_2 / (1 << 23) as f32);
     let off = value * exponential(-near) - 1.0;
     near + off * (1.0 - off * (0.5 - off * (1.0 / 3.0 - off * 0.25)))
 }
@@ -149,6 +177,12 @@ mod tests {
             power = power.max((f64::from(exponential(exponent)) / f64::from(exponent).exp() - 1.0).abs());
         }
         assert!(root <= 6.0e-8, "{root:e}");
+        assert!((0..=0xffu32).all(|step| {
+            let x = f32::from_bits(0x0080_0000 + step * 0x007f_1234);
+            square_root(x) == x.sqrt()
+        }));
+        assert_eq!((square_root(0.0), square_root(f32::INFINITY)), (0.0, f32::INFINITY));
+        assert!(square_root(-1.0).is_nan() && square_root(f32::NAN).is_nan());
         for step in -290..380 {
             let x = 1.1 * 10.0f64.powf(f64::from(step) * 0.1);
             assert!((square_root_wide(x) / x.sqrt() - 1.0).abs() <= 3e-16, "{x}");

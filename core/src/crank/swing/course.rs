@@ -7,6 +7,7 @@ use super::orders::{ORDERS, Order};
 use super::phase::{ONE_BITS, Place};
 use super::{Misfit, Side, Support, Wave};
 use crate::fixed::gather;
+use crate::statistics::functions::square_root;
 use crate::statistics::uncertainty::Component;
 use crate::units::{Advance, CrankAngle, TURN};
 use heapless::Vec;
@@ -112,7 +113,7 @@ pub(in super::super) fn wheel_response(plan: &Plan, advance: Advance, order: f32
     support(plan, advance, false, false).map_or(0.0, |(turns, support)| {
         let order = Order { halves: (order * 2.0 + 0.5) as u8, likely: 0.0 };
         let [cosine, sine, ..] = moved_by(&[order], turns, &support);
-        libm::sqrtf(cosine * cosine + sine * sine)
+        square_root(cosine * cosine + sine * sine)
     })
 }
 

@@ -5,6 +5,7 @@ use super::orders::Order;
 use super::phase::{PER_ONE, Place};
 use super::solve::{Row, UNKNOWNS};
 use super::{BETWEEN_TURNS, FIRST_CYCLES, Misfit, Side, Support, Swing, TOOTH};
+use crate::statistics::functions::square_root;
 use crate::statistics::uncertainty::{Component, combine};
 
 /// How many degrees of freedom the likely error of a tooth's place is worth.
@@ -96,8 +97,8 @@ impl Swing {
         for (order, pair) in orders.iter().zip(times.as_chunks::<2>().0) {
             rest += order.likely * order.likely * pair.iter().map(|part| part * part).sum::<f32>();
         }
-        let teeth = Component::new(libm::sqrtf(part.max(0.0) * tooth), freedom);
-        Some(combine(&[teeth, Component::exact(libm::sqrtf(rest))]))
+        let teeth = Component::new(square_root(part.max(0.0) * tooth), freedom);
+        Some(combine(&[teeth, Component::exact(square_root(rest))]))
     }
 }
 

@@ -20,6 +20,7 @@ mod orders;
 mod phase;
 mod solve;
 
+use crate::statistics::functions::square_root;
 pub(super) use course::Course;
 pub use course::swing_doubt;
 pub(super) use course::wheel_response;
@@ -192,7 +193,7 @@ impl Swing {
         self.keep(0, &orders, &answer, TOOTH);
         let at = 2 * orders.len() + 1;
         self.shifts = [at, at + 1].map(|index| answer.get(index).copied().unwrap_or(0.0) * TOOTH);
-        let doubt = libm::sqrtf(system.variance(at).max(system.variance(at + 1))) * TOOTH;
+        let doubt = square_root(system.variance(at).max(system.variance(at + 1))) * TOOTH;
         self.shifts_known = doubt < SHIFT_KNOWN;
         Some(())
     }

@@ -12,6 +12,7 @@
 use super::phase::wave_at;
 use crate::fixed::gather;
 use crate::job::Job;
+use crate::statistics::functions::square_root;
 use heapless::Vec;
 
 /// Swings in two turns of the highest order that matters: above it none is a hundredth of a degree.
@@ -127,7 +128,7 @@ impl Firing {
     pub fn rough_swing(&self, rpm: f32) -> f32 {
         let part = FULL_SWING_RPM / rpm.max(1.0);
         // Slower engines swing more, but carry heavier flywheels to idle so slowly at all.
-        let grown = if part > 1.0 { libm::sqrtf(part) } else { part };
+        let grown = if part > 1.0 { square_root(part) } else { part };
         (ROUGH_SWING_TIMES_ORDER / self.per_turn().max(0.5) * grown).min(LARGEST_SWING)
     }
 
@@ -221,7 +222,7 @@ impl Firing {
             return Unequal::default();
         }
         let [least, most] = UNEQUAL_RANGE;
-        Unequal((UNEQUAL_DOUBT * libm::sqrtf(squares / count)).clamp(least, most))
+        Unequal((UNEQUAL_DOUBT * square_root(squares / count)).clamp(least, most))
     }
 
     /// Degrees that a wave of this order may have.

@@ -4,6 +4,7 @@
 //! only the sums become floats.
 
 use super::phase::{ONE_BITS, PER_ONE};
+use crate::statistics::functions::square_root;
 
 /// The most unknowns: six orders of two waves, an offset, and the two teeth beside the gap.
 pub(super) const UNKNOWNS: usize = 2 * super::orders::ORDERS + 3;
@@ -88,7 +89,7 @@ impl Sums {
                     if rest <= 0.0 {
                         return None;
                     }
-                    *cell = libm::sqrtf(rest);
+                    *cell = square_root(rest);
                 } else {
                     *cell = rest / pivot;
                 }
