@@ -75,7 +75,8 @@ impl Corrections {
 
 /// Into 0 to below 360.
 pub fn within_turn(degrees: f32) -> f32 {
-    let mut within = degrees % 360.0;
+    // Whole turns off, but for a whole number of them that a float cannot hold: no such angle is entered.
+    let mut within = degrees - 360.0 * (degrees * (1.0 / 360.0)) as i32 as f32;
     if within < 0.0 {
         within += 360.0;
     }

@@ -1,6 +1,7 @@
 //! The advance against speed as a dozen points, for the sweep and the curves.
 
 use super::facts::POINTS;
+use crate::statistics::median::median;
 use heapless::Vec;
 
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -61,9 +62,8 @@ impl Bins {
         for (rpm, hundredths) in &points {
             let _ = starts.push(f32::from(*hundredths) / 100.0 - slope * f32::from(*rpm) / 1000.0);
         }
-        starts.sort_unstable_by(f32::total_cmp);
-        let middle = starts.get(starts.len() / 2).filter(|_| starts.len() > 1)?;
-        Some((*middle, slope))
+        let middle = median(&mut starts).filter(|_| points.len() > 1)?;
+        Some((middle, slope))
     }
 
     /// Degrees from the lowest point to the highest speed's, and the span of speeds; `None` below two points.
