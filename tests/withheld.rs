@@ -301,6 +301,30 @@ fn setting_moved() {
 }
 
 #[test]
+fn a_setting_moved_while_the_speed_is_up_is_told_by_the_few_sparks_of_idle_after_it() {
+    let (mut wrong, mut played) = (Vec::new(), 0);
+    // Idle for five seconds, then up, and back for the last 0.8 s: four or five sparks.
+    let speeds = [(5.0, 720.0), (5.6, 2400.0), (8.6, 2400.0), (9.2, 720.0)];
+    for wheel in wheels() {
+        for by in [0.0, 5.5, -6.0, 9.0] {
+            let mut scene = Scene::turning(4, wheel.clone(), &speeds);
+            scene.source.ignition =
+                Ignition::following(Box::new(move |seconds, _| if seconds < 7.0 { 10.0 } else { 10.0 + by }));
+            scene.source.ignition.scatter = 0.3;
+            for seed in 0..10 {
+                let measured = scene.measure(seed);
+                let due = (by != 0.0).then_some(Withheld::SettingMoved);
+                played += 1;
+                if measured.reason() != due {
+                    wrong.push(format!("{wheel:?} by {by}°: {:?}", measured.report.reading.reasons));
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{} of {played}:\n{}", wrong.len(), wrong.join("\n"));
+}
+
+#[test]
 fn a_worn_drive_is_not_a_moved_setting() {
     let mut wrong = Vec::new();
     for wheel in wheels() {

@@ -134,7 +134,7 @@ impl Blocks {
         let full = worth_comparing(before);
         let about = about_level(&full).filter(|_| full.len() >= LEAST_BLOCKS)?;
         let step = end.offset - level(&full)? - slope(&full, about) * (end.rpm - mean_rpm(&full));
-        let clear = FAR_AT_END.max(CLEAR_AT_END * about.max(within(&full)?).max(end.deviation()));
+        let clear = FAR_AT_END.max(CLEAR_AT_END * about.max(within(&full)?).max(end.deviation() * 0.5));
         (size(step) > clear).then_some(step)
     }
 

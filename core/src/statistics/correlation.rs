@@ -12,7 +12,7 @@ use super::real::Real;
 
 /// Sums over a row of readings for its scatter and lag-1 correlation. Readings are taken about the
 /// first: two additions and two products a reading.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Row<R = f32> {
     count: u32,
     first: R,

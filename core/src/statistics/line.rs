@@ -9,7 +9,7 @@
 use super::real::Real;
 
 /// Running sums of points (x, y).
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct LineSums<R = f32> {
     count: u32,
     weight: R,

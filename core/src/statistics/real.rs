@@ -10,6 +10,7 @@ use core::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
 /// A float that sums are kept in.
 pub trait Real:
     Copy
+    + Default
     + PartialOrd
     + Add<Output = Self>
     + Sub<Output = Self>
@@ -30,42 +31,29 @@ pub trait Real:
     fn is_number(self) -> bool;
 }
 
-impl Real for f32 {
-    const ZERO: Self = 0.0;
-    const ONE: Self = 1.0;
+macro_rules! real {
+    ($width:ty, $root:path) => {
+        impl Real for $width {
+            const ZERO: Self = 0.0;
+            const ONE: Self = 1.0;
 
-    #[inline]
-    fn of(count: u32) -> Self {
-        count as Self
-    }
+            #[inline]
+            fn of(count: u32) -> Self {
+                count as Self
+            }
 
-    #[inline]
-    fn root(self) -> Self {
-        square_root(self)
-    }
+            #[inline]
+            fn root(self) -> Self {
+                $root(self)
+            }
 
-    #[inline]
-    fn is_number(self) -> bool {
-        self.is_finite()
-    }
+            #[inline]
+            fn is_number(self) -> bool {
+                self.is_finite()
+            }
+        }
+    };
 }
 
-impl Real for f64 {
-    const ZERO: Self = 0.0;
-    const ONE: Self = 1.0;
-
-    #[inline]
-    fn of(count: u32) -> Self {
-        Self::from(count)
-    }
-
-    #[inline]
-    fn root(self) -> Self {
-        square_root_wide(self)
-    }
-
-    #[inline]
-    fn is_number(self) -> bool {
-        self.is_finite()
-    }
-}
+real!(f32, square_root);
+real!(f64, square_root_wide);
