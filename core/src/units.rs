@@ -227,10 +227,10 @@ pub fn degrees_to_fraction(degrees: f64) -> u32 {
     rounded as i64 as u32
 }
 
-/// The same of degrees in 32 bits, as the handheld has them: exact to half a unit, and no float is multiplied.
+/// The same of degrees in 32 bits, as the handheld has them: exact to half a unit.
 pub fn fraction_of(degrees: f32) -> u32 {
     // Their 2⁻²⁴ is less than two of the units, of which 360 · 2²⁴ of them are 2³².
-    nearest((degrees * (1 << 24) as f32) as i64 * 32, 45) as u32
+    nearest(((degrees * (1 << 24) as f32) as i64).wrapping_mul(32), 45) as u32
 }
 
 /// A difference of two angles in degrees, wrapped into `(-180, 180]`.
@@ -264,6 +264,23 @@ mod tests {
             let read = CrankAngle::from_degrees_btdc(degrees).advance().degrees();
             assert!((f64::from(read) - degrees).abs() < 1e-4, "{degrees} read {read}");
         }
+    }
+
+    #[test]
+    fn degrees_in_32_bits_are_the_same_fraction_as_in_64() {
+        for step in -40_000..40_000i32 {
+            let degrees = step as f32 * 0.0371;
+            let (narrow, wide) = (fraction_of(degrees), degrees_to_fraction(f64::from(degrees)));
+            assert!((narrow.wrapping_sub(wide) as i32).abs() <= 1, "{degrees}: {narrow} {wide}");
+        }
+        // What is no angle makes none, and does no harm.
+        for wild in [f32::MAX, f32::MIN, f32::NAN, f32::INFINITY, 1e12, -1e12] {
+            let _ = (fraction_of(wild), TickRate::DESKTOP.ticks_in_us(wild));
+        }
+        assert_eq!(
+            [-1.26, -0.04, 0.04, 0.06, 1e6].map(|us| TickRate::DESKTOP.ticks_in_us(us)),
+            [-13, 0, 0, 1, 10_000_000]
+        );
     }
 
     #[test]
