@@ -8,6 +8,7 @@
 
 use crate::job::{CrankSpec, Job, JobError, JobSpec, Rotation};
 use crate::statistics::functions::square_root;
+use crate::units::wrap_degrees;
 use serde::{Deserialize, Serialize};
 
 /// A measured number with its half width at 95 %.
@@ -75,12 +76,8 @@ impl Corrections {
 
 /// Into 0 to below 360.
 pub fn within_turn(degrees: f32) -> f32 {
-    // Whole turns off, but for a whole number of them that a float cannot hold: no such angle is entered.
-    let mut within = degrees - 360.0 * (degrees * (1.0 / 360.0)) as i32 as f32;
-    if within < 0.0 {
-        within += 360.0;
-    }
-    if within >= 360.0 { 0.0 } else { within }
+    let within = wrap_degrees(degrees);
+    if within < 0.0 { within + 360.0 } else { within }
 }
 
 #[cfg(test)]

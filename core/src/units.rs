@@ -229,7 +229,7 @@ pub fn degrees_to_fraction(degrees: f64) -> u32 {
 
 /// The same of degrees in 32 bits, as the handheld has them: exact to half a unit.
 pub fn fraction_of(degrees: f32) -> u32 {
-    // Their 2⁻²⁴ is less than two of the units, of which 360 · 2²⁴ of them are 2³².
+    // In 2⁻²⁴ degrees, of which 45 are 32 units.
     nearest(((degrees * (1 << 24) as f32) as i64).wrapping_mul(32), 45) as u32
 }
 

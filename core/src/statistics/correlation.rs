@@ -24,9 +24,8 @@ pub struct Row<R = f32> {
 
 impl<R: Real> Row<R> {
     /// No readings yet.
-    pub const fn new() -> Self {
-        let none = R::ZERO;
-        Self { count: 0, first: none, last: none, sum: none, squares: none, products: none }
+    pub fn new() -> Self {
+        Self::default()
     }
 
     /// Adds the next reading of the row; one that is not finite is left out.

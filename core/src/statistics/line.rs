@@ -41,9 +41,8 @@ pub struct Line<R = f32> {
 
 impl<R: Real> LineSums<R> {
     /// No points yet.
-    pub const fn new() -> Self {
-        let none = R::ZERO;
-        Self { count: 0, weight: none, mean_x: none, mean_y: none, xx: none, xy: none, yy: none }
+    pub fn new() -> Self {
+        Self::default()
     }
 
     /// Adds a point; one that is not finite is left out.
