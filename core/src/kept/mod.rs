@@ -1,9 +1,12 @@
 //! How things are kept: a version, a compact encoding, and a checksum over both.
 //!
-//! *Sealed*: the version in one byte, the value as `postcard` writes it, CRC-32 (ISO-HDLC) of all that in
+//! *Sealed*: the version in one byte, the value in the `postcard` wire format, CRC-32 (ISO-HDLC) of all that in
 //! four bytes. Bytes after the checksum are refused, so that a cut or joined block never opens.
 
+mod encode;
+
 use crc::{CRC_32_ISO_HDLC, Crc, NoTable};
+use encode::encode;
 use serde::{Serialize, de::DeserializeOwned};
 
 /// The longest sealed block, bytes.
@@ -23,7 +26,7 @@ pub enum Unreadable {
 
 /// Seals `value` into `room` and gives its bytes; `None` if it does not fit.
 pub fn seal<'a, T: Serialize>(version: u8, value: &T, room: &'a mut [u8]) -> Option<&'a [u8]> {
-    let length = postcard::to_slice(&(version, value), room).ok()?.len();
+    let length = encode(&(version, value), room)?;
     let sum = SUM.checksum(room.get(..length)?).to_le_bytes();
     room.get_mut(length..length + sum.len())?.copy_from_slice(&sum);
     room.get(..length + sum.len())
@@ -57,7 +60,7 @@ pub fn open<T: DeserializeOwned>(expected: u8, bytes: &[u8]) -> Result<T, Unread
 /// CRC-32 of a value's encoding: tells two jobs apart, is no secret. 0 for what does not fit 512 bytes.
 pub fn hash<T: Serialize>(value: &T) -> u32 {
     let mut room = [0; 512];
-    postcard::to_slice(value, &mut room).map_or(0, |bytes| SUM.checksum(bytes))
+    encode(value, &mut room).and_then(|length| room.get(..length)).map_or(0, |bytes| SUM.checksum(bytes))
 }
 
 #[cfg(test)]
