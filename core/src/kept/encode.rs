@@ -283,7 +283,7 @@ mod tests {
     use super::*;
     use crate::console::blank;
     use crate::corrections::Corrections;
-    use heapless::{LinearMap, String, Vec};
+    use heapless::LinearMap;
 
     /// Every shape that a value can have.
     #[derive(serde::Serialize)]
@@ -291,7 +291,7 @@ mod tests {
         Alone,
         Holding(i64),
         Pair(u16, char),
-        Named { number: i32, list: Vec<(u8, i64), 3>, text: String<300> },
+        Named { number: i32, list: &'static [(u8, i64)], text: &'static str },
         Kept(LinearMap<u8, Option<f64>, 2>),
         Nothing((), Unit, Wrapped, Tuple),
     }
@@ -333,9 +333,8 @@ mod tests {
         for letter in ['k', 'ü', '°', '\u{1F527}'] {
             same(&Shape::Pair(300, letter));
         }
-        let list = Vec::from_array([(1, i64::MIN), (255, 63)]);
-        let text = "pump house ".repeat(20).parse().unwrap();
-        same(&Shape::Named { number: -1, list, text });
+        let text = "pump house, workshop, training hall ".repeat(5).leak();
+        same(&Shape::Named { number: -1, list: &[(1, i64::MIN), (255, 63)], text });
         same(&Shape::Kept([(7, None), (200, Some(-0.0))].into_iter().collect()));
         same(&Shape::Nothing((), Unit, Wrapped(-200), Tuple(-3, true)));
         same(&(blank(), Corrections::default(), Some("workshop")));
