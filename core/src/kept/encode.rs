@@ -45,7 +45,7 @@ impl Writer<'_> {
         self.bytes(&[number as u8])
     }
 
-    /// As [`Self::long`], without the arithmetic of 64 bits.
+    /// As [`Self::long`], without the arithmetic of 64 bits: 420 bytes of flash less than one for both.
     fn short(&mut self, mut number: u32) -> Result<(), Refused> {
         while number >= 0x80 {
             self.bytes(&[number as u8 | 0x80])?;
